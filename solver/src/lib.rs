@@ -1,1 +1,24 @@
-//! Placeholder.
+//! Large-deflection plane-stress mechanics of planar compliant parts.
+mod assembly;
+mod batch;
+mod configuration;
+mod coupled;
+mod dofs;
+mod element;
+pub mod error;
+mod lanes;
+mod linear;
+pub mod load;
+pub mod material;
+pub mod model;
+mod newton;
+pub mod path;
+mod pattern;
+pub mod quadrature;
+mod simd;
+pub mod triangle;
+
+pub use error::{Failure, ModelError};
+pub use material::{Elastic, PlaneState};
+pub use path::{EquilibriumPath, PathOptions, Reaction, Step, StopCause, Stopped, follow_path};
+pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};

@@ -1,0 +1,144 @@
+//! Newton's method at one load factor.
+//!
+//! Each iteration solves K du = -r with the consistent tangent, so the residual falls quadratically.
+//! Once it falls fast, the factor at hand is good enough for the last digits: a chord step costs a
+//! quarter of a Newton step. No line search: a step that does not converge is cut by the caller,
+//! which also keeps the iteration on its branch.
+
+use crate::assembly::{Assembly, Outcome, Want};
+use crate::configuration::Configuration;
+use crate::dofs::{Motion, NONE};
+use crate::error::Failure;
+use crate::linear::{Factor, Inertia};
+use crate::model::Model;
+
+/// Residual relative to the element forces (root of the sum of squares, before they cancel) at
+/// which an iterate counts as equilibrium. Rounding leaves 1e-12 to 1e-13; a force is then exact to
+/// six digits and more, far below any mesh error.
+const TOLERANCE: f64 = 1e-9;
+/// Newton converges in 3 to 6 iterations or not at all (tuning: a larger limit only wastes time).
+const MOST_ITERATIONS: usize = 14;
+/// A residual that grows by this factor has left for good (tuning).
+const DIVERGED: f64 = 1e8;
+/// A Newton step that shrinks the residual by this much promises a useful chord step (tuning).
+const FAST: f64 = 1e-2;
+
+/// The equations of a model and their factorisation.
+#[derive(Debug)]
+pub(crate) struct System {
+    pub(crate) assembly: Assembly,
+    pub(crate) factor: Factor,
+}
+
+/// An equilibrium and what it took.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Equilibrium {
+    /// Strain energy (mJ).
+    pub(crate) energy: f64,
+    pub(crate) inertia: Inertia,
+    /// Linear solutions.
+    pub(crate) iterations: usize,
+}
+
+impl System {
+    pub(crate) fn new(model: &Model) -> Self {
+        let assembly = Assembly::new(model);
+        let factor = Factor::new(&assembly.tangent, &blocks(&assembly));
+        Self { assembly, factor }
+    }
+
+    /// Assembles and factors the tangent.
+    pub(crate) fn factor_tangent(&mut self, at: &Configuration) -> Result<Inertia, Failure> {
+        let _ = self.assembly.assemble(at, Want::Tangent);
+        self.factor.factor(&self.assembly.tangent)
+    }
+
+    /// Moves `at` along the tangent of the path to another load factor.
+    pub(crate) fn tangent_predictor(
+        &mut self,
+        at: &mut Configuration,
+        factor: f64,
+    ) -> Result<(), Failure> {
+        self.factor_tangent(at)?;
+        let mut rate = self.assembly.residual_rate(at);
+        self.factor.solve(&mut rate);
+        let change = factor - at.factor;
+        at.set_factor(&self.assembly.dofs, &self.assembly.x, factor);
+        at.advance(&self.assembly.dofs, &self.assembly.x, &rate, -change);
+        Ok(())
+    }
+
+    /// Iterates to equilibrium at the load factor of `at`, which holds the last iterate afterwards.
+    pub(crate) fn equilibrate(&mut self, at: &mut Configuration) -> Result<Equilibrium, Failure> {
+        let mut iterations = 0;
+        let mut outcome = self.assembly.assemble(at, Want::Tangent);
+        let mut residual = self.assembly.residual(at);
+        let mut size = norm(&residual);
+        let first = size;
+        let mut inertia = self.factor.factor(&self.assembly.tangent)?;
+        while !self.is_converged(size, &outcome) {
+            if iterations > 0 {
+                let _ = self.assembly.assemble(at, Want::Tangent);
+                inertia = self.factor.factor(&self.assembly.tangent)?;
+            }
+            loop {
+                let before = size;
+                self.factor.solve(&mut residual);
+                at.advance(&self.assembly.dofs, &self.assembly.x, &residual, -1.0);
+                iterations += 1;
+                outcome = self.assembly.assemble(at, Want::Force);
+                residual = self.assembly.residual(at);
+                size = norm(&residual);
+                if self.is_converged(size, &outcome) || !(size <= FAST * before) {
+                    break;
+                }
+            }
+            // Written so that a NaN counts as diverged.
+            let sane = size <= DIVERGED * first;
+            if !sane || iterations >= MOST_ITERATIONS {
+                return Err(self.why(size, &outcome));
+            }
+        }
+        if outcome.worst.0 > 0.0 {
+            Ok(Equilibrium { energy: outcome.energy, inertia, iterations })
+        } else {
+            Err(self.why(0.0, &outcome))
+        }
+    }
+
+    fn is_converged(&self, residual: f64, outcome: &Outcome) -> bool {
+        let scale = outcome.squares.sqrt();
+        // At rest without load both sides are exactly zero.
+        residual <= TOLERANCE * scale
+    }
+
+    /// The likeliest reason why an iteration failed, from its last iterate.
+    fn why(&self, residual: f64, outcome: &Outcome) -> Failure {
+        let (det, element) = outcome.worst;
+        if det > 0.0 {
+            return Failure::NotConverged { residual: residual / outcome.squares.sqrt() };
+        }
+        let [x, y] = self.assembly.place_of(element);
+        Failure::Inverted { x, y }
+    }
+}
+
+/// First equations of the groups that share their neighbours: nodes and rigid regions.
+fn blocks(assembly: &Assembly) -> Vec<usize> {
+    let own = assembly.dofs.motion.iter().filter_map(|m| match m {
+        Motion::Own(equations) => Some(&equations[..]),
+        Motion::Rigid(_) => None,
+    });
+    let bodies = assembly.dofs.bodies.iter().map(|b| &b.equations[..]);
+    let mut starts: Vec<usize> = own
+        .chain(bodies)
+        .filter_map(|e| e.iter().find(|&&e| e != NONE).map(|&e| e as usize))
+        .collect();
+    starts.push(assembly.dofs.count);
+    starts
+}
+
+/// Euclidean norm, NaN if any entry is.
+pub(crate) fn norm(v: &[f64]) -> f64 {
+    v.iter().map(|x| x * x).sum::<f64>().sqrt()
+}

@@ -1,0 +1,319 @@
+//! Following the equilibrium path from rest to full draw.
+//!
+//! Reported steps are equal parts of the draw; between them the solver takes as many internal steps
+//! as it needs. Each starts from a polynomial through the last converged states; one that finds no
+//! equilibrium is halved, down to a floor, and grows again when things go well.
+
+use crate::configuration::{Configuration, resultant};
+use crate::dofs::Motion;
+use crate::error::{Failure, ModelError};
+use crate::model::Model;
+use crate::newton::{Equilibrium, System};
+use std::ops::ControlFlow;
+use thiserror::Error;
+
+/// How a path is followed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PathOptions {
+    /// Reported steps: equal parts of the draw.
+    pub steps: u32,
+    /// How often a reported step may be halved before the solve gives up.
+    pub halvings: u32,
+}
+
+impl Default for PathOptions {
+    fn default() -> Self {
+        Self { steps: 20, halvings: 10 }
+    }
+}
+
+/// Force and moment that a support or drive exerts on the part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reaction {
+    /// The region's name.
+    pub region: String,
+    /// Force (N).
+    pub force: [f64; 2],
+    /// Moment about the region's centroid where it is now, counter-clockwise (N mm).
+    pub moment: f64,
+}
+
+/// One converged state.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// Load factor, the fraction of the full draw.
+    pub fraction: f64,
+    /// Displacement of each mesh node (mm).
+    pub displacements: Vec<[f64; 2]>,
+    /// Coordinates of each rigid region, in the model's order (mm, mm, rad).
+    pub rigid: Vec<[f64; 3]>,
+    /// Rigid regions in the model's order, then supports.
+    pub reactions: Vec<Reaction>,
+    /// Strain energy (mJ).
+    pub strain_energy: f64,
+    /// Negative pivots of the tangent: 0 where the equilibrium is stable.
+    pub negative_pivots: usize,
+    /// Linear solutions since the step before.
+    pub iterations: usize,
+    /// Internal steps since the step before.
+    pub internal_steps: usize,
+}
+
+impl Step {
+    /// Whether every small disturbance is resisted, the drive being kept.
+    #[must_use]
+    pub fn is_stable(&self) -> bool {
+        self.negative_pivots == 0
+    }
+}
+
+/// The states from the first reported step on; rest itself is not listed.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct EquilibriumPath {
+    /// In order of the draw.
+    pub steps: Vec<Step>,
+}
+
+/// Why a path ends before the full draw.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum StopCause {
+    /// The observer asked for it.
+    #[error("interrupted")]
+    Interrupted,
+    /// No equilibrium was found beyond, however small the step.
+    #[error("{0}")]
+    Failed(#[from] Failure),
+}
+
+/// A path that ended early; what converged is kept.
+#[derive(Clone, Debug, Error, PartialEq)]
+#[error("the solve stopped at {:.2} % of the draw: {cause}", 100.0 * reached)]
+pub struct Stopped {
+    /// The states before.
+    pub path: EquilibriumPath,
+    /// The last load factor at which equilibrium was found, reported or not.
+    pub reached: f64,
+    /// Why it stopped.
+    pub cause: StopCause,
+}
+
+/// Follows the path of a model. `observe` is called at each reported step and may stop the solve.
+///
+/// # Errors
+/// [`Stopped`] with all that converged.
+pub fn follow_path(
+    model: &Model,
+    options: &PathOptions,
+    observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
+) -> Result<EquilibriumPath, Box<Stopped>> {
+    let mut system = System::new(model);
+    let mut walk = Walk::new(&system, options);
+    let mut path = EquilibriumPath::default();
+    for n in 1..=options.steps {
+        let target = f64::from(n) / f64::from(options.steps);
+        match walk.advance_to(&mut system, target) {
+            Ok(equilibrium) => {
+                let step = walk.report(model, &system, equilibrium);
+                let flow = observe(&step);
+                path.steps.push(step);
+                if flow.is_break() && n < options.steps {
+                    let cause = StopCause::Interrupted;
+                    return Err(Box::new(Stopped { path, reached: target, cause }));
+                }
+            }
+            Err(failure) => {
+                return Err(Box::new(Stopped {
+                    path,
+                    reached: walk.now.factor,
+                    cause: failure.into(),
+                }));
+            }
+        }
+    }
+    Ok(path)
+}
+
+/// Checks that a model has something to solve.
+///
+/// # Errors
+/// [`ModelError::NothingFree`] if every node is held or rigid.
+pub fn check_solvable(model: &Model) -> Result<(), ModelError> {
+    let mut fixed = vec![false; model.mesh().nodes().len()];
+    let held = model.supports().iter().filter(|s| s.displacement.iter().all(Option::is_some));
+    let regions = held.map(|s| &s.nodes).chain(model.rigid_regions().iter().map(|r| &r.nodes));
+    for n in regions.flatten() {
+        fixed[n.index()] = true;
+    }
+    if fixed.iter().all(|f| *f) { Err(ModelError::NothingFree) } else { Ok(()) }
+}
+
+/// A walk along the path: where it is and where it came from.
+struct Walk {
+    now: Configuration,
+    /// Load factors and unknowns of the last states, newest last; at most [`HISTORY`].
+    history: Vec<(f64, Vec<f64>)>,
+    increment: f64,
+    largest: f64,
+    smallest: f64,
+    iterations: usize,
+    internal_steps: usize,
+}
+
+/// States that the predictor's polynomial goes through: cubic is the highest order that paid in
+/// iterations; more only amplifies the noise of the states.
+const HISTORY: usize = 4;
+/// A step that took at most this many solutions lets the next one grow (tuning).
+const EASY: usize = 5;
+
+impl Walk {
+    fn new(system: &System, options: &PathOptions) -> Self {
+        let now = Configuration::at_rest(&system.assembly.dofs);
+        let unknowns = now.unknowns(&system.assembly.dofs);
+        let largest = 1.0 / f64::from(options.steps);
+        Self {
+            history: vec![(0.0, unknowns)],
+            now,
+            increment: largest,
+            largest,
+            smallest: largest * 0.5f64.powi(i32::try_from(options.halvings).unwrap_or(i32::MAX)),
+            iterations: 0,
+            internal_steps: 0,
+        }
+    }
+
+    /// Takes internal steps until the target load factor.
+    fn advance_to(&mut self, system: &mut System, target: f64) -> Result<Equilibrium, Failure> {
+        (self.iterations, self.internal_steps) = (0, 0);
+        loop {
+            let remaining = target - self.now.factor;
+            // A last sliver would only waste a step.
+            let whole = self.increment >= remaining * (1.0 - 1e-9);
+            let next = if whole { target } else { self.now.factor + self.increment };
+            let mut trial = self.now.clone();
+            let attempt = self
+                .predict(system, &mut trial, next)
+                .and_then(|()| system.equilibrate(&mut trial));
+            match attempt {
+                Ok(equilibrium) => {
+                    self.internal_steps += 1;
+                    self.iterations += equilibrium.iterations;
+                    self.history.push((next, trial.unknowns(&system.assembly.dofs)));
+                    if self.history.len() > HISTORY {
+                        self.history.remove(0);
+                    }
+                    self.now = trial;
+                    if equilibrium.iterations <= EASY {
+                        self.increment = if 2.0 * self.increment < self.largest {
+                            2.0 * self.increment
+                        } else {
+                            self.largest
+                        };
+                    }
+                    if whole {
+                        return Ok(equilibrium);
+                    }
+                }
+                Err(failure) => {
+                    let tried = next - self.now.factor;
+                    self.increment = 0.5 * tried;
+                    if self.increment < self.smallest {
+                        return Err(failure);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Extrapolates the last states to another load factor; along the tangent from rest.
+    fn predict(
+        &self,
+        system: &mut System,
+        trial: &mut Configuration,
+        factor: f64,
+    ) -> Result<(), Failure> {
+        if self.history.len() < 2 {
+            return system.tangent_predictor(trial, factor);
+        }
+        let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
+        let weights = lagrange(&self.history, factor);
+        let mut change = vec![0.0; dofs.count];
+        for ((_, unknowns), weight) in self.history.iter().zip(&weights) {
+            for (c, u) in change.iter_mut().zip(unknowns) {
+                *c += weight * u;
+            }
+        }
+        let (_, newest) = &self.history[self.history.len() - 1];
+        for (c, u) in change.iter_mut().zip(newest) {
+            *c -= u;
+        }
+        trial.set_factor(dofs, x, factor);
+        trial.advance(dofs, x, &change, 1.0);
+        Ok(())
+    }
+
+    fn report(&self, model: &Model, system: &System, equilibrium: Equilibrium) -> Step {
+        let assembly = &system.assembly;
+        let mut displacements = vec![[0.0; 2]; self.now.u.len()];
+        for (s, &m) in assembly.dofs.mesh_node.iter().enumerate() {
+            displacements[m as usize] = self.now.u[s];
+        }
+        Step {
+            fraction: self.now.factor,
+            displacements,
+            rigid: self.now.q.clone(),
+            reactions: reactions(model, system, &self.now),
+            strain_energy: equilibrium.energy,
+            negative_pivots: equilibrium.inertia.negative,
+            iterations: self.iterations,
+            internal_steps: self.internal_steps,
+        }
+    }
+}
+
+/// Weights of the states in their interpolation polynomial at `t`.
+fn lagrange(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
+    (0..states.len())
+        .map(|i| {
+            (0..states.len())
+                .filter(|&j| j != i)
+                .map(|j| (t - states[j].0) / (states[i].0 - states[j].0))
+                .product()
+        })
+        .collect()
+}
+
+/// What regions exert on the part: rigid regions first, then supports.
+fn reactions(model: &Model, system: &System, at: &Configuration) -> Vec<Reaction> {
+    let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
+    let internal = &system.assembly.internal;
+    let mut list = Vec::new();
+    for (region, (body, q)) in model.rigid_regions().iter().zip(dofs.bodies.iter().zip(&at.q)) {
+        let [fx, fy, moment] = resultant(body, x, q[2], internal);
+        // What the internal forces need beyond the dead load comes from the drive; on free
+        // coordinates that is the load itself.
+        list.push(Reaction { region: region.name.clone(), force: [fx, fy], moment });
+    }
+    let mut counted = vec![[false; 2]; dofs.motion.len()];
+    for (support, centroid) in model.supports().iter().zip(&dofs.support_centroids) {
+        let mut reaction =
+            Reaction { region: support.name.clone(), force: [0.0; 2], moment: 0.0 };
+        for node in &support.nodes {
+            let n = dofs.solver_node[node.index()] as usize;
+            debug_assert!(matches!(dofs.motion[n], Motion::Own(_)), "supports are kept apart");
+            let mut force = [0.0; 2];
+            for i in 0..2 {
+                // Where supports share a node's direction the first one is charged with it.
+                if support.displacement[i].is_some() && !counted[n][i] {
+                    counted[n][i] = true;
+                    force[i] = internal[n][i] - at.factor * dofs.force[n][i];
+                }
+            }
+            let arm = [0, 1].map(|i| x[n][i] + at.u[n][i] - centroid[i]);
+            reaction.force[0] += force[0];
+            reaction.force[1] += force[1];
+            reaction.moment += arm[0] * force[1] - arm[1] * force[0];
+        }
+        list.push(reaction);
+    }
+    list
+}
