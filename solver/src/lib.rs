@@ -16,6 +16,7 @@ pub mod path;
 mod pattern;
 pub mod quadrature;
 mod simd;
+pub mod stress;
 pub mod triangle;
 
 pub use error::{Failure, ModelError};
