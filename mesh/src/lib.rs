@@ -2,15 +2,18 @@
 mod arrangement;
 mod border;
 mod check;
+pub mod corner;
 pub mod curve;
 mod division;
 pub mod error;
+mod fillet;
 mod intersect;
 pub mod mesh;
 pub mod mesher;
 pub mod number;
 mod order;
 pub mod outline;
+mod parts;
 pub mod quadratic;
 pub mod quality;
 mod refine;
@@ -20,6 +23,7 @@ mod thickness;
 mod tree;
 mod triangulate;
 
+pub use corner::ReentrantCorner;
 pub use curve::{Arc, Curve};
 pub use error::{MeshError, OutlineError};
 pub use kurbo::{Point, Rect, Vec2};

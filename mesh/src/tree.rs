@@ -23,7 +23,9 @@ struct Node {
 #[derive(Clone, Debug)]
 pub(crate) struct BoxTree {
     nodes: Vec<Node>,
+    /// Items leaf by leaf, and their boxes in the same order.
     items: Vec<usize>,
+    boxes: Vec<Rect>,
 }
 
 /// Distance from a point to a box, 0 inside.
@@ -58,9 +60,11 @@ impl BoxTree {
 
     /// A tree of boxes, each with its cost.
     pub(crate) fn with_costs(boxes: &[Rect], cost: impl Fn(usize) -> f64) -> Self {
-        let mut tree = Self { nodes: Vec::new(), items: (0..boxes.len()).collect() };
+        let mut tree =
+            Self { nodes: Vec::new(), items: (0..boxes.len()).collect(), boxes: Vec::new() };
         if !boxes.is_empty() {
             tree.build(boxes, &cost, 0, boxes.len());
+            tree.boxes = tree.items.iter().map(|&i| boxes[i]).collect();
         }
         tree
     }
@@ -100,7 +104,11 @@ impl BoxTree {
                 continue;
             }
             if node.count > 0 {
-                self.items[node.first..node.first + node.count].iter().for_each(|&i| visit(i));
+                for k in node.first..node.first + node.count {
+                    if overlap(&self.boxes[k], rect) {
+                        visit(self.items[k]);
+                    }
+                }
             } else {
                 stack.push(node.first);
                 stack.push(n + 1);
