@@ -249,7 +249,8 @@ mod tests {
 
     #[test]
     fn a_full_circle_encloses_its_area() {
-        let c = Curve::Arc(Arc { center: Point::new(7.0, -2.0), radius: 2.0, start: 0.4, sweep: TAU });
+        let c =
+            Curve::Arc(Arc { center: Point::new(7.0, -2.0), radius: 2.0, start: 0.4, sweep: TAU });
         assert!((0.5 * c.doubled_area() - 4.0 * PI).abs() < 1e-12, "{}", c.doubled_area());
         let b = c.bounds();
         assert!((b.width() - 4.0).abs() < 1e-12 && (b.height() - 4.0).abs() < 1e-12, "{b:?}");

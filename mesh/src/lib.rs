@@ -1,12 +1,34 @@
 //! A drawn outline becomes a graded mesh of 6-node triangles.
+mod arrangement;
+mod border;
+mod check;
+pub mod corner;
 pub mod curve;
+mod division;
 pub mod error;
+mod fillet;
+mod intersect;
 pub mod mesh;
+pub mod mesher;
 pub mod number;
+mod order;
 pub mod outline;
+mod parts;
+pub mod quadratic;
+pub mod quality;
+mod refine;
+pub mod sizing;
+mod smooth;
+mod thickness;
+mod tree;
+mod triangulate;
 
+pub use corner::ReentrantCorner;
 pub use curve::{Arc, Curve};
-pub use error::OutlineError;
+pub use error::{MeshError, OutlineError};
 pub use kurbo::{Point, Rect, Vec2};
 pub use mesh::{BoundaryEdge, ElementId, Mesh, NodeId, RegionNodes};
+pub use mesher::mesh_outline;
 pub use outline::{Loop, Outline, Region};
+pub use quality::{Quality, quality};
+pub use sizing::{SizeWish, Sizing};

@@ -1,0 +1,219 @@
+//! From the outline to the mesh, step by step.
+
+use crate::arrangement::arrange;
+use crate::border::Border;
+use crate::division::divide;
+use crate::error::MeshError;
+use crate::mesh::{BoundaryEdge, ElementId, Mesh, NodeId, RegionNodes};
+use crate::number::largest;
+use crate::order::along_curve;
+use crate::outline::{Outline, Region};
+use crate::quadratic::scaled_jacobian;
+use crate::refine::{centroid, refine};
+use crate::sizing::{SizeField, Sizing};
+use crate::smooth::smooth;
+use crate::triangulate::{Net, key};
+use kurbo::{Point, Rect};
+use std::collections::{BTreeSet, HashMap};
+
+/// Nodes this close to a region's border belong to the region (mm).
+const ON_BORDER_MM: f64 = 1e-6;
+/// Elements of a graded mesh per integral of dA/h^2: 4/sqrt(3) for equilateral triangles of
+/// edge h, and a little less because triangles up to 1.15 h are left alone.
+const ELEMENTS_PER_SQUARE: f64 = 2.2;
+/// Rounds of halving the edges of elements that are not proven; then the edge is made straight.
+const REPAIRS: usize = 4;
+/// An element is good enough for the solver if det J varies by less than this.
+const LEAST_JACOBIAN: f64 = 0.05;
+
+/// Meshes an outline with 6-node triangles.
+///
+/// The same outline and sizing give the same mesh, bit by bit.
+///
+/// # Errors
+///
+/// The sizing has no meaning, asks for too many elements, or the outline is too intricate.
+pub fn mesh_outline(outline: &Outline, sizing: &Sizing) -> Result<Mesh, MeshError> {
+    let size = outline.size();
+    let arrangement = arrange(outline);
+    let field = SizeField::new(outline, &arrangement, sizing)?;
+    let limit = sizing.most_elements;
+    let (points, edges) = divide(&arrangement, &field, limit)?;
+    let mut net = Net::new(&arrangement.strands, points, edges);
+    let (_, triangles) = net.conform(size)?;
+    check_count(&net.points, &triangles, &field, limit)?;
+    let triangles = refine(&mut net, &field, size, limit)?;
+    let mut triangles = smooth(&mut net, triangles, &field, size)?;
+    for _ in 0..REPAIRS {
+        let unproven = Quadratic::new(&net, &triangles, &BTreeSet::new()).unproven();
+        if unproven.is_empty() {
+            break;
+        }
+        unproven.into_iter().for_each(|edge| {
+            net.halve(edge);
+        });
+        triangles = refine(&mut net, &field, size, limit)?;
+        triangles = smooth(&mut net, triangles, &field, size)?;
+    }
+    let straightened = Quadratic::new(&net, &triangles, &BTreeSet::new()).unproven();
+    if triangles.len() > limit {
+        return Err(MeshError::TooManyElements { estimate: triangles.len() as f64, limit });
+    }
+    Quadratic::new(&net, &triangles, &straightened).into_mesh(outline)
+}
+
+/// Refuses a mesh that would be too large before it is built.
+fn check_count(
+    points: &[Point],
+    triangles: &[[usize; 3]],
+    field: &SizeField,
+    limit: usize,
+) -> Result<(), MeshError> {
+    let mut estimate = 0.0;
+    let mut stack: Vec<[Point; 3]> = triangles.iter().map(|t| t.map(|v| points[v])).collect();
+    while let Some([a, b, c]) = stack.pop() {
+        let h = field.at(centroid([a, b, c]));
+        let sides = [a.distance(b), b.distance(c), c.distance(a)];
+        let longest = largest(0.0, sides);
+        if longest > 2.0 * h {
+            // Halve the longest side.
+            let [p, q, r] = if sides[0] >= longest {
+                [a, b, c]
+            } else if sides[1] >= longest {
+                [b, c, a]
+            } else {
+                [c, a, b]
+            };
+            let m = p.midpoint(q);
+            stack.extend([[p, m, r], [m, q, r]]);
+        } else {
+            estimate += ELEMENTS_PER_SQUARE * 0.5 * (b - a).cross(c - a) / (h * h);
+        }
+        if !(estimate <= limit as f64) {
+            return Err(MeshError::TooManyElements { estimate, limit });
+        }
+    }
+    Ok(())
+}
+
+/// The 6-node triangles of a net.
+struct Quadratic<'n, 's> {
+    net: &'n Net<'s>,
+    /// Corner nodes first, in the order of the net, then mid-side nodes.
+    nodes: Vec<Point>,
+    elements: Vec<[usize; 6]>,
+    /// Edges of the net by their corners; looked up, never iterated.
+    index: HashMap<(usize, usize), usize>,
+}
+
+impl<'n, 's> Quadratic<'n, 's> {
+    /// Mid-side nodes at half arc length on the curves; on the straightened edges, halfway.
+    fn new(net: &'n Net<'s>, triangles: &[[usize; 3]], straightened: &BTreeSet<usize>) -> Self {
+        let index: HashMap<(usize, usize), usize> =
+            net.edges.iter().enumerate().map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
+        let mut nodes = net.points.clone();
+        let mut middles: HashMap<(usize, usize), usize> = HashMap::new();
+        let mut elements = Vec::with_capacity(triangles.len());
+        for t in triangles {
+            let mut element = [t[0], t[1], t[2], 0, 0, 0];
+            for k in 0..3 {
+                let sides = key(t[k], t[(k + 1) % 3]);
+                element[3 + k] = *middles.entry(sides).or_insert_with(|| {
+                    let edge = index.get(&sides).filter(|e| !straightened.contains(*e));
+                    let halfway = net.points[sides.0].midpoint(net.points[sides.1]);
+                    nodes.push(edge.and_then(|&e| middle_on_curve(net, e)).unwrap_or(halfway));
+                    nodes.len() - 1
+                });
+            }
+            elements.push(element);
+        }
+        Self { net, nodes, elements, index }
+    }
+
+    /// The curved edges of elements whose map is not proven to be invertible.
+    fn unproven(&self) -> BTreeSet<usize> {
+        let mut edges = BTreeSet::new();
+        for e in &self.elements {
+            if scaled_jacobian(&e.map(|n| self.nodes[n])) >= LEAST_JACOBIAN {
+                continue;
+            }
+            for k in 0..3 {
+                let (a, b) = (e[k], e[(k + 1) % 3]);
+                let bent = self.nodes[e[3 + k]] != self.nodes[a].midpoint(self.nodes[b]);
+                if bent {
+                    edges.extend(self.index.get(&key(a, b)));
+                }
+            }
+        }
+        edges
+    }
+
+    /// Renumbers along a space-filling curve and checks.
+    fn into_mesh(self, outline: &Outline) -> Result<Mesh, MeshError> {
+        let mut elements = self.elements;
+        let center = |e: &[usize; 6]| centroid([e[0], e[1], e[2]].map(|n| self.nodes[n]));
+        let centers: Vec<Point> = elements.iter().map(center).collect();
+        let order = along_curve(&centers, &outline.bounds());
+        elements = order.into_iter().map(|i| elements[i]).collect();
+        let mut number = vec![None; self.nodes.len()];
+        let mut nodes = Vec::new();
+        let mut numbered = Vec::with_capacity(elements.len());
+        for e in &elements {
+            numbered.push(e.map(|n| {
+                *number[n].get_or_insert_with(|| {
+                    nodes.push(self.nodes[n]);
+                    NodeId(u32::try_from(nodes.len() - 1).unwrap_or(u32::MAX))
+                })
+            }));
+        }
+        let mut boundary = Vec::new();
+        for (i, (e, new)) in elements.iter().zip(&numbered).enumerate() {
+            for k in 0..3 {
+                let ends = [e[k], e[(k + 1) % 3]];
+                let Some(edge) = self.index.get(&key(ends[0], ends[1])) else { continue };
+                let edge = self.net.edges[*edge];
+                if let Some([loop_index, curve_index]) = self.net.strands[edge.strand].outline {
+                    boundary.push(BoundaryEdge {
+                        element: ElementId(u32::try_from(i).unwrap_or(u32::MAX)),
+                        nodes: [new[k], new[3 + k], new[(k + 1) % 3]],
+                        loop_index,
+                        curve_index,
+                        parameters: edge.range,
+                    });
+                }
+            }
+        }
+        boundary.sort_by(|a, b| {
+            let place = |e: &BoundaryEdge| (e.loop_index, e.curve_index);
+            place(a).cmp(&place(b)).then(a.parameters[0].total_cmp(&b.parameters[0]))
+        });
+        let regions = outline.regions().iter().map(|r| nodes_of(r, &nodes)).collect();
+        let curves = outline.loops().iter().map(|l| l.curves.clone()).collect();
+        Mesh::checked(nodes, numbered, boundary, regions, curves)
+    }
+}
+
+/// The middle of an edge by arc length, unless an end of it was moved off the curve.
+fn middle_on_curve(net: &Net<'_>, index: usize) -> Option<Point> {
+    let edge = net.edges[index];
+    let curve = &net.strands[edge.strand].curve;
+    let on_curve = |k: usize| curve.at(edge.range[k]).distance(net.points[edge.ends[k]]) < 1e-5;
+    (on_curve(0) && on_curve(1)).then(|| curve.at(curve.middle(edge.range[0], edge.range[1])))
+}
+
+/// The nodes inside a region or on its border.
+fn nodes_of(region: &Region, nodes: &[Point]) -> RegionNodes {
+    let border = Border::new(&region.loops);
+    let reach: Rect = border.bounds().inflate(ON_BORDER_MM, ON_BORDER_MM);
+    // "Within" includes the tolerance itself.
+    let within = ON_BORDER_MM * (1.0 + 1e-9);
+    let covers = |p: Point| {
+        let near = p.x >= reach.x0 && p.x <= reach.x1 && p.y >= reach.y0 && p.y <= reach.y1;
+        near && (border.contains(p) || border.nearest(p, within).is_some())
+    };
+    let numbers = nodes.iter().enumerate().filter(|(_, p)| covers(**p));
+    RegionNodes {
+        name: region.name.clone(),
+        nodes: numbers.map(|(i, _)| NodeId(u32::try_from(i).unwrap_or(u32::MAX))).collect(),
+    }
+}

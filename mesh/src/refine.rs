@@ -1,0 +1,349 @@
+//! Refinement of the triangulation to the size field, the worst triangle first.
+//!
+//! A triangle is too large if its circumradius exceeds that of an equilateral one of the wanted
+//! size, and too thin if its smallest angle is small. Both are cured by a vertex at the
+//! circumcentre (Ruppert, "A Delaunay refinement algorithm for quality 2-dimensional mesh
+//! generation", 1995). A centre behind an edge of the outline, or too close to one, halves that
+//! edge on its curve instead, if it is long enough; between edges of the drawing's own sharp
+//! corners nothing can be cured, and nothing is tried.
+
+use crate::error::MeshError;
+use crate::sizing::SizeField;
+use crate::triangulate::{Cdt, Net, key, spade_point, vertex};
+use kurbo::{Point, Vec2};
+use spade::Triangulation;
+use spade::handles::{DirectedEdgeHandle, FixedDirectedEdgeHandle};
+use std::cmp::Ordering;
+use std::collections::{BinaryHeap, HashMap};
+
+/// Circumradius of the equilateral triangle of edge 1.
+const EQUILATERAL: f64 = 0.577_350_269;
+/// Triangles up to this much larger than wanted stay: halving them all would overshoot.
+const SLACK: f64 = 1.15;
+/// Smallest angle worth a new vertex (degrees): Ruppert's method is observed to end up to about
+/// 33; smoothing lifts the rest.
+const THIN_DEG: f64 = 28.0;
+/// An edge is halved for size only if it is this much longer than wanted.
+const LONG_EDGE: f64 = 1.3;
+/// An edge is halved for angles if it is longer than this part of the wanted size and than this
+/// many of the shortest edge of the thin triangle.
+const HALVE_FROM_SIZE: f64 = 0.5;
+const HALVE_FROM_SHORTEST: f64 = 1.6;
+/// A vertex closer to an edge than this part of its length makes angles below 30 degrees with it.
+const LEAST_ROOM: f64 = 0.3;
+/// A thin triangle this much smaller than wanted is no place for one more vertex: smoothing drops
+/// one of its own instead.
+const CROWDED: f64 = 0.5;
+/// A walk crosses about the square root of all triangles; this only guards against rounding.
+const MOST_WALK: usize = 100_000;
+/// Rounds over the whole mesh; the second finds little, the third nothing.
+const ROUNDS: usize = 3;
+
+/// Why a triangle is refined.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Reason {
+    Large,
+    Thin { shortest: f64 },
+}
+
+#[derive(Debug)]
+struct Task {
+    priority: f64,
+    /// Breaks ties in the order of discovery, so that the result never depends on luck.
+    order: usize,
+    triangle: [usize; 3],
+    reason: Reason,
+}
+
+impl PartialEq for Task {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+impl Eq for Task {}
+impl PartialOrd for Task {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for Task {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.priority.total_cmp(&other.priority).then(other.order.cmp(&self.order))
+    }
+}
+
+struct Refiner<'n, 's, 'f> {
+    net: &'n mut Net<'s>,
+    field: &'f SizeField,
+    cdt: Cdt,
+    /// Edges of the net by their vertices; looked up, never iterated.
+    index: HashMap<(usize, usize), usize>,
+    heap: BinaryHeap<Task>,
+    tasks: usize,
+    most_points: usize,
+}
+
+/// The smallest angle of a triangle in degrees, and the corner where it is.
+pub(crate) fn smallest_angle(p: [Point; 3]) -> (f64, usize) {
+    let mut least = (f64::INFINITY, 0);
+    for i in 0..3 {
+        let (u, v) = (p[(i + 1) % 3] - p[i], p[(i + 2) % 3] - p[i]);
+        let angle = u.cross(v).atan2(u.dot(v)).to_degrees();
+        if angle < least.0 || angle.is_nan() {
+            least = (angle, i);
+        }
+    }
+    least
+}
+
+/// Centre of the circle through three points.
+pub(crate) fn circumcenter(p: [Point; 3]) -> Point {
+    let (u, v) = (p[1] - p[0], p[2] - p[0]);
+    let d = 2.0 * u.cross(v);
+    let w = u * v.hypot2() - v * u.hypot2();
+    p[0] + Vec2::new(-w.y, w.x) / d
+}
+
+/// Refines until no triangle of the material can be improved.
+pub(crate) fn refine(
+    net: &mut Net<'_>,
+    field: &SizeField,
+    size: f64,
+    most_elements: usize,
+) -> Result<Vec<[usize; 3]>, MeshError> {
+    for _ in 0..ROUNDS {
+        let (cdt, triangles) = net.conform(size)?;
+        let index = net.edges.iter().enumerate();
+        let index = index.map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
+        let before = net.points.len();
+        let most_points = most_elements.saturating_mul(2);
+        let mut refiner =
+            Refiner { net, field, cdt, index, heap: BinaryHeap::new(), tasks: 0, most_points };
+        for triangle in triangles {
+            refiner.consider(triangle);
+        }
+        refiner.run(most_elements)?;
+        if net.points.len() == before {
+            break;
+        }
+    }
+    Ok(net.conform(size)?.1)
+}
+
+impl Refiner<'_, '_, '_> {
+    fn corners(&self, triangle: [usize; 3]) -> [Point; 3] {
+        triangle.map(|v| self.net.points[v])
+    }
+
+    fn is_edge(&self, a: usize, b: usize) -> bool {
+        self.index.contains_key(&key(a, b))
+    }
+
+    /// Queues a triangle if it is too large or too thin.
+    fn consider(&mut self, triangle: [usize; 3]) {
+        let p = self.corners(triangle);
+        let radius = circumcenter(p).distance(p[0]);
+        let ratio = radius / (EQUILATERAL * SLACK * self.field.at(centroid(p)));
+        let (priority, reason) = if ratio > 1.0 {
+            (ratio, Reason::Large)
+        } else {
+            let (angle, at) = smallest_angle(p);
+            let [a, b, c] = [triangle[at], triangle[(at + 1) % 3], triangle[(at + 2) % 3]];
+            let crowded = ratio < CROWDED / SLACK;
+            if !(angle < THIN_DEG) || crowded || (self.is_edge(a, b) && self.is_edge(a, c)) {
+                return;
+            }
+            let shortest = self.net.points[b].distance(self.net.points[c]);
+            (1.0 - angle / THIN_DEG, Reason::Thin { shortest })
+        };
+        self.tasks += 1;
+        self.heap.push(Task { priority, order: self.tasks, triangle, reason });
+    }
+
+    fn run(&mut self, limit: usize) -> Result<(), MeshError> {
+        while let Some(task) = self.heap.pop() {
+            if self.net.points.len() > self.most_points {
+                let estimate = 2.0 * self.net.points.len() as f64;
+                return Err(MeshError::TooManyElements { estimate, limit });
+            }
+            if let Some(start) = self.find(task.triangle) {
+                if !self.treat(start, task.triangle, task.reason) {
+                    // An edge of the net was lost: the next round rebuilds the triangulation.
+                    break;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// The edge from the first to the second corner, if the triangle still exists.
+    fn find(&self, t: [usize; 3]) -> Option<FixedDirectedEdgeHandle> {
+        let edge = self.cdt.get_edge_from_neighbors(vertex(t[0]), vertex(t[1]))?;
+        let apex = edge.opposite_vertex()?;
+        (apex.index() == t[2]).then(|| edge.fix())
+    }
+
+    /// Improves one triangle; false if the triangulation lost an edge of the net.
+    fn treat(&mut self, start: FixedDirectedEdgeHandle, t: [usize; 3], reason: Reason) -> bool {
+        let p = self.corners(t);
+        let center = circumcenter(p);
+        if !center.is_finite() {
+            return true;
+        }
+        match self.walk(start, p, center) {
+            Walk::Lost => true,
+            Walk::Blocked(edge) => !self.may_halve(edge, reason) || self.halve(edge),
+            Walk::Inside(face) => match self.encroached(face, center) {
+                Some((edge, _)) if self.may_halve(edge, reason) => self.halve(edge),
+                // The edge stays, and the vertex makes a thin triangle with it.
+                Some((_, room)) if room < LEAST_ROOM => true,
+                _ => self.insert(self.cdt.directed_edge(face).from().index(), center),
+            },
+        }
+    }
+
+    /// Walks along the straight line from the triangle's centroid towards a point.
+    fn walk(&self, start: FixedDirectedEdgeHandle, p: [Point; 3], to: Point) -> Walk {
+        let from = centroid(p);
+        let side = |v: usize| (to - from).cross(self.net.points[v] - from);
+        let behind = |e: &Spoke<'_>| {
+            let [a, b] = e.vertices().map(|v| self.net.points[v.index()]);
+            (b - a).cross(to - a) < 0.0
+        };
+        let first = self.cdt.directed_edge(start);
+        // Seen along the line, an edge of a counter-clockwise triangle that it leaves through
+        // begins on the right and ends on the left.
+        let leaves = |e: &Spoke<'_>| {
+            let [a, b] = e.vertices().map(|v| side(v.index()));
+            a <= 0.0 && b > 0.0 && behind(e)
+        };
+        let Some(mut exit) = [first, first.next(), first.prev()].into_iter().find(leaves) else {
+            return Walk::Inside(start);
+        };
+        for _ in 0..MOST_WALK {
+            let [a, b] = exit.vertices().map(|v| v.index());
+            if self.is_edge(a, b) {
+                return Walk::Blocked((a, b));
+            }
+            let entry = exit.rev();
+            let Some(apex) = entry.opposite_vertex() else { return Walk::Lost };
+            if !behind(&entry.next()) && !behind(&entry.prev()) {
+                return Walk::Inside(entry.fix());
+            }
+            exit = if side(apex.index()) > 0.0 { entry.next() } else { entry.prev() };
+        }
+        Walk::Lost
+    }
+
+    /// The nearest edge of the net around a face that sees the point under more than 90 degrees,
+    /// and the distance to it as a fraction of its length.
+    fn encroached(&self, face: FixedDirectedEdgeHandle, p: Point) -> Option<((usize, usize), f64)> {
+        let first = self.cdt.directed_edge(face);
+        let mut found: Option<((usize, usize), f64)> = None;
+        let mut look = |e: Spoke<'_>| {
+            let [a, b] = e.vertices().map(|v| v.index());
+            if !self.is_edge(a, b) {
+                return false;
+            }
+            let (u, v) = (self.net.points[a] - p, self.net.points[b] - p);
+            let room = u.cross(v).abs() / (u - v).hypot2();
+            if u.dot(v) < 0.0 && found.is_none_or(|(_, least)| room < least) {
+                found = Some(((a, b), room));
+            }
+            true
+        };
+        for e in [first, first.next(), first.prev()] {
+            if !look(e) && !e.rev().face().is_outer() {
+                look(e.rev().next());
+                look(e.rev().prev());
+            }
+        }
+        found
+    }
+
+    fn may_halve(&self, (a, b): (usize, usize), reason: Reason) -> bool {
+        let (p, q) = (self.net.points[a], self.net.points[b]);
+        let h = self.field.at(p.midpoint(q));
+        let length = p.distance(q);
+        match reason {
+            Reason::Large => length > LONG_EDGE * h,
+            Reason::Thin { shortest } => {
+                length > HALVE_FROM_SIZE * h && length > HALVE_FROM_SHORTEST * shortest
+            }
+        }
+    }
+
+    /// A new vertex inside the material; its triangles are queued.
+    fn insert(&mut self, hint: usize, p: Point) -> bool {
+        let expected = self.net.points.len();
+        match self.cdt.insert_with_hint(spade_point(p), vertex(hint)) {
+            Ok(handle) if handle.index() == expected => {
+                self.net.points.push(p);
+                self.net.fixed.push(false);
+                let around: Vec<[usize; 3]> =
+                    self.cdt.vertex(handle).out_edges().filter_map(|e| triangle_of(&e)).collect();
+                around.into_iter().for_each(|t| self.consider(t));
+                true
+            }
+            // The place is taken, or not a number: nothing is gained, nothing lost.
+            Ok(handle) => handle.index() < expected,
+            Err(_) => true,
+        }
+    }
+
+    /// Halves an edge of the net on its curve; false if the triangulation could not follow.
+    fn halve(&mut self, (a, b): (usize, usize)) -> bool {
+        let Some(index) = self.index.remove(&key(a, b)) else { return true };
+        let new = self.net.halve(index);
+        let [from, to] =
+            [self.net.edges[index].ends[0], self.net.edges[self.net.edges.len() - 1].ends[1]];
+        self.index.insert(key(from, new), index);
+        self.index.insert(key(new, to), self.net.edges.len() - 1);
+        let Some(edge) = self.cdt.get_edge_from_neighbors(vertex(a), vertex(b)) else {
+            return false;
+        };
+        let edge = edge.as_undirected().fix();
+        self.cdt.remove_constraint_edge(edge);
+        let p = spade_point(self.net.points[new]);
+        let Ok(handle) = self.cdt.insert_with_hint(p, vertex(from)) else { return false };
+        if handle.index() != new
+            || self.cdt.try_add_constraint(vertex(from), handle).len() != 1
+            || self.cdt.try_add_constraint(handle, vertex(to)).len() != 1
+        {
+            return false;
+        }
+        let outline = self.net.strands[self.net.edges[index].strand].outline.is_some();
+        let mut around = Vec::new();
+        let start = self.cdt.get_edge_from_neighbors(handle, vertex(to));
+        let mut spoke = start;
+        while let Some(e) = spoke {
+            around.extend(triangle_of(&e));
+            let next = e.ccw();
+            // Material is left of the edge: from its far part around to its near part.
+            let end = if outline { next.to().index() == from } else { Some(next) == start };
+            spoke = (!end && around.len() < MOST_WALK).then_some(next);
+        }
+        around.into_iter().for_each(|t| self.consider(t));
+        true
+    }
+}
+
+type Spoke<'a> = DirectedEdgeHandle<'a, spade::Point2<f64>, (), spade::CdtEdge<()>, ()>;
+
+enum Walk {
+    /// An edge of the face that holds the point.
+    Inside(FixedDirectedEdgeHandle),
+    /// The edge of the net in the way.
+    Blocked((usize, usize)),
+    Lost,
+}
+
+fn triangle_of(e: &Spoke<'_>) -> Option<[usize; 3]> {
+    let apex = e.opposite_vertex()?;
+    Some([e.from().index(), e.to().index(), apex.index()])
+}
+
+/// The centroid of a triangle.
+pub(crate) fn centroid(p: [Point; 3]) -> Point {
+    Point::new((p[0].x + p[1].x + p[2].x) / 3.0, (p[0].y + p[1].y + p[2].y) / 3.0)
+}

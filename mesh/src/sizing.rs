@@ -1,0 +1,187 @@
+//! How large elements may be at every place of the part.
+//!
+//! Sources of size sit at points x_i: the curvature of the outline, the local thickness, lengths
+//! that the drawing dictates, and the caller's wishes. The size field is their graded minimum,
+//! `h(x) = min_i h_i + g |x - x_i|`, evaluated exactly through a search tree: neighbouring
+//! elements differ by the gradation g, and no source can make another one coarser.
+
+use crate::arrangement::{Arrangement, Strand};
+use crate::curve::Curve;
+use crate::error::MeshError;
+use crate::number::{max, min};
+use crate::outline::{Outline, THIN_FRACTION};
+use crate::thickness::{Gauge, Side};
+use crate::tree::BoxTree;
+use kurbo::{Point, Rect};
+
+/// Growth of the element size per unit of distance: 0.25 makes each row a quarter larger.
+const GRADATION: f64 = 0.25;
+/// Turn of an arc within one element (rad): 22.5 degrees, four elements on a quarter circle.
+const TURN_PER_ELEMENT: f64 = std::f64::consts::FRAC_PI_8;
+/// Without a wish of the caller, no element is larger than this fraction of the part.
+const COARSEST_FRACTION: f64 = 1.0 / 16.0;
+/// First samples of a strand: the part's size holds this many.
+const SAMPLES_ACROSS_PART: f64 = 100.0;
+/// Samples are doubled where the part is thinner than their spacing, this many times at most.
+const DOUBLINGS: u32 = 9;
+
+/// A place where elements may not be larger than a size, and grow from there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SizeWish {
+    /// The place (mm).
+    pub at: Point,
+    /// Largest edge length of an element there (mm).
+    pub size: f64,
+}
+
+/// How fine a mesh is wanted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sizing {
+    /// No element edge longer than this (mm); by default a sixteenth of the part.
+    pub coarsest: Option<f64>,
+    /// No wish, thickness or curvature asks for less than this (mm). The drawing's own short
+    /// pieces still do: a node sits at the end of every piece.
+    pub finest: Option<f64>,
+    /// Layers of elements across every rib and wall.
+    pub across: f64,
+    /// Places to be meshed finer than the outline asks for.
+    pub wishes: Vec<SizeWish>,
+    /// More elements than this are refused.
+    pub most_elements: usize,
+}
+
+impl Default for Sizing {
+    fn default() -> Self {
+        Self {
+            coarsest: None,
+            finest: None,
+            across: 3.0,
+            wishes: Vec::new(),
+            most_elements: 400_000,
+        }
+    }
+}
+
+/// The graded size field.
+#[derive(Debug)]
+pub(crate) struct SizeField {
+    sources: Vec<(Point, f64)>,
+    tree: BoxTree,
+    coarsest: f64,
+}
+
+impl SizeField {
+    /// The field of an outline.
+    pub(crate) fn new(
+        outline: &Outline,
+        arrangement: &Arrangement,
+        sizing: &Sizing,
+    ) -> Result<Self, MeshError> {
+        let positive = |what, value: f64| {
+            if value > 0.0 && value.is_finite() {
+                Ok(value)
+            } else {
+                Err(MeshError::BadSize { what, value })
+            }
+        };
+        let size = outline.size();
+        let coarsest = sizing
+            .coarsest
+            .map_or(Ok(COARSEST_FRACTION * size), |h| positive("the coarsest element size", h))?;
+        let finest = sizing.finest.map_or(Ok(0.0), |h| positive("the finest element size", h))?;
+        let across = positive("the number of layers across", sizing.across)?;
+        let mut sampler =
+            Sampler { gauge: Gauge::new(outline, arrangement), sources: Vec::new(), size, across };
+        for (index, strand) in arrangement.strands.iter().enumerate() {
+            sampler.strand(index, strand);
+        }
+        for wish in &sizing.wishes {
+            positive("a wished element size", wish.size)?;
+            if !wish.at.is_finite() {
+                return Err(MeshError::BadSize { what: "the place of a wish", value: f64::NAN });
+            }
+            sampler.sources.push((wish.at, wish.size));
+        }
+        let mut sources = sampler.sources;
+        for source in &mut sources {
+            source.1 = max(source.1, finest);
+        }
+        sources.extend(dictated(arrangement));
+        sources.retain(|s| s.1 < coarsest);
+        let boxes: Vec<Rect> = sources.iter().map(|s| Rect::from_points(s.0, s.0)).collect();
+        let tree = BoxTree::with_costs(&boxes, |i| sources[i].1);
+        Ok(Self { sources, tree, coarsest })
+    }
+
+    /// Element size at a place (mm).
+    pub(crate) fn at(&self, p: Point) -> f64 {
+        let graded = |i: usize| self.sources[i].1 + GRADATION * self.sources[i].0.distance(p);
+        self.tree.least(p, GRADATION, self.coarsest, graded).0
+    }
+}
+
+/// Strands shorter than the elements around them: their length is an element's edge in any case.
+fn dictated(arrangement: &Arrangement) -> impl Iterator<Item = (Point, f64)> {
+    arrangement.strands.iter().map(|s| {
+        let part = s.curve.part(s.range[0], s.range[1]);
+        (part.at(0.5), part.length())
+    })
+}
+
+struct Sampler {
+    gauge: Gauge,
+    sources: Vec<(Point, f64)>,
+    size: f64,
+    across: f64,
+}
+
+impl Sampler {
+    /// Samples curvature and thickness along a strand, denser where the part is thin.
+    fn strand(&mut self, index: usize, strand: &Strand) {
+        let [from, to] = strand.range;
+        let length = strand.curve.part(from, to).length();
+        let least = match strand.curve {
+            Curve::Line(..) => 1,
+            Curve::Arc(_) => 4,
+            Curve::Cubic(_) => 8,
+        };
+        let wanted = length * SAMPLES_ACROSS_PART / self.size;
+        let n = (least..1000u32).find(|&n| f64::from(n) >= wanted).unwrap_or(1000);
+        let t = |k: u32| from + (to - from) * f64::from(k) / f64::from(n);
+        let mut stack: Vec<([f64; 2], u32)> = (0..n).map(|k| ([t(k), t(k + 1)], 0)).collect();
+        while let Some(([t0, t1], doublings)) = stack.pop() {
+            let middle = 0.5 * (t0 + t1);
+            let thickness = self.sample(index, strand, middle);
+            let spacing = strand.curve.derivative(middle).hypot() * (t1 - t0);
+            if spacing > thickness && doublings < DOUBLINGS {
+                stack.push(([t0, middle], doublings + 1));
+                stack.push(([middle, t1], doublings + 1));
+            }
+        }
+    }
+
+    /// Adds the sources of one place; returns the thickness there (infinite if there is none).
+    fn sample(&mut self, index: usize, strand: &Strand, t: f64) -> f64 {
+        let p = strand.curve.at(t);
+        let radius = 1.0 / strand.curve.curvature(t).abs();
+        if radius.is_finite() {
+            // A cusp has no radius at all: nothing finer than what is refused as too thin.
+            self.sources.push((p, max(TURN_PER_ELEMENT * radius, THIN_FRACTION * self.size)));
+        }
+        // Between region borders no layers are needed, only elements as small as the gap.
+        let (sides, layers): (&[Side], f64) = match strand.outline {
+            Some(_) => (&[Side::Left], self.across),
+            None => (&[Side::Left, Side::Right], 1.0),
+        };
+        let mut thinnest = f64::INFINITY;
+        for &side in sides {
+            if let Some(ball) = self.gauge.ball(index, strand, t, side) {
+                let h = ball.thickness / layers;
+                // The centre too: otherwise the gradation leaves fewer layers in mid-rib.
+                self.sources.extend([(p, h), (ball.center, h)]);
+                thinnest = min(thinnest, ball.thickness);
+            }
+        }
+        thinnest
+    }
+}

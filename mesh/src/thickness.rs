@@ -1,0 +1,106 @@
+//! Local thickness by a shrinking ball.
+//!
+//! A ball inside the material touches the border at p. It starts large and shrinks until no
+//! border point q is inside: r = |q - p|^2 / (2 n . (q - p)) is the ball through p and q (Ma, Bae
+//! and Choi, "3D medial axis point approximation using nearest neighbors and the normal field",
+//! 2012). Its diameter is the thickness if p and q are nearly opposite. Near a convex corner they
+//! are not, and the ball says nothing.
+
+use crate::arrangement::{Arrangement, Strand};
+use crate::border::Border;
+use crate::number::{max, min};
+use crate::outline::{Loop, Outline};
+use kurbo::{Point, Vec2};
+
+/// The ball touches when no border point is inside by more than this fraction of its radius.
+const TOUCHES: f64 = 1e-3;
+/// Each step at least follows the nearest border point; five are usual.
+const MOST_STEPS: u32 = 40;
+/// Contact points count as opposite from 120 degrees on, seen from the centre.
+const OPPOSITE_COSINE: f64 = -0.5;
+/// In a sharp tip the thickness falls to zero. The last tenth of its sides counts as thick as the
+/// place where it begins, so that the layers do not shrink without end.
+const TIP_FRACTION: f64 = 0.1;
+
+/// The side of a strand, looking along it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Side {
+    Left,
+    Right,
+}
+
+/// A ball between opposite borders.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ball {
+    pub(crate) center: Point,
+    pub(crate) thickness: f64,
+}
+
+/// All strands, ready to be measured between.
+#[derive(Debug)]
+pub(crate) struct Gauge {
+    border: Border,
+    ends: Vec<[usize; 2]>,
+    lengths: Vec<f64>,
+    vertices: Vec<Point>,
+    size: f64,
+}
+
+impl Gauge {
+    pub(crate) fn new(outline: &Outline, arrangement: &Arrangement) -> Self {
+        // One "loop" a strand, so that a nearest point names its strand.
+        let alone = |s: &Strand| Loop {
+            curves: vec![s.curve.part(s.range[0], s.range[1])],
+            origin: String::new(),
+        };
+        let loops: Vec<Loop> = arrangement.strands.iter().map(alone).collect();
+        Self {
+            border: Border::new(&loops),
+            ends: arrangement.strands.iter().map(|s| s.ends).collect(),
+            lengths: loops.iter().map(|l| l.curves[0].length()).collect(),
+            vertices: arrangement.vertices.clone(),
+            size: outline.size(),
+        }
+    }
+
+    /// The ball that touches a strand at parameter `t` on one side, if an opposite border stops it.
+    pub(crate) fn ball(&self, index: usize, strand: &Strand, t: f64, side: Side) -> Option<Ball> {
+        let p = strand.curve.at(t);
+        let tangent = strand.curve.tangent(t);
+        let left = Vec2::new(-tangent.y, tangent.x);
+        let normal = if side == Side::Left { left } else { -left };
+        let mut radius = self.size;
+        let mut contact = None;
+        for _ in 0..MOST_STEPS {
+            let center = p + normal * radius;
+            let Some(near) = self.border.nearest(center, radius * (1.0 - TOUCHES)) else { break };
+            let d = near.at - p;
+            let smaller = 0.5 * d.hypot2() / normal.dot(d);
+            if !(smaller > 0.0 && smaller < radius) {
+                break;
+            }
+            radius = smaller;
+            contact = Some(near);
+        }
+        let contact = contact?;
+        let center = p + normal * radius;
+        let (to_p, to_q) = ((p - center).normalize(), (contact.at - center).normalize());
+        if !(to_p.dot(to_q) <= OPPOSITE_COSINE) {
+            return None;
+        }
+        let thickness = 2.0 * radius * self.tip_factor(index, contact.loop_index, p);
+        Some(Ball { center, thickness })
+    }
+
+    /// How much thicker the beginning of a tip is than the place `p` in its last tenth.
+    fn tip_factor(&self, one: usize, other: usize, p: Point) -> f64 {
+        let shared = self.ends[one].iter().find(|v| self.ends[other].contains(v));
+        match shared {
+            Some(&tip) if one != other => {
+                let side = min(self.lengths[one], self.lengths[other]);
+                max(1.0, TIP_FRACTION * side / self.vertices[tip].distance(p))
+            }
+            _ => 1.0,
+        }
+    }
+}

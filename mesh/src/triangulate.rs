@@ -1,0 +1,275 @@
+//! Constrained Delaunay triangulation of the divided strands, and which triangles are material.
+//!
+//! The edges are chords. Where the outline is curved and thin, chords of the first division may
+//! cross each other or leave a vertex on the wrong side; such edges are halved on their curves
+//! until the polygon has the outline's topology. That ends because the outline's curves keep a
+//! distance from each other.
+
+use crate::arrangement::Strand;
+use crate::curve::Curve;
+use crate::division::Edge;
+use crate::error::MeshError;
+use crate::tree::BoxTree;
+use kurbo::{Point, Rect};
+use spade::handles::{FixedDirectedEdgeHandle, FixedVertexHandle};
+use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
+use std::collections::HashMap;
+
+/// Triangulation whose vertex numbers are the indices of [`Net::points`].
+pub(crate) type Cdt = ConstrainedDelaunayTriangulation<Point2<f64>>;
+
+/// Halvings that take an edge from the part's size to far below the thinnest accepted place.
+const MOST_ROUNDS: usize = 40;
+
+/// The vertices and the edges that the triangulation must contain.
+#[derive(Clone, Debug)]
+pub(crate) struct Net<'a> {
+    pub(crate) strands: &'a [Strand],
+    pub(crate) points: Vec<Point>,
+    /// Whether a vertex lies on a strand; the others may be moved and removed.
+    pub(crate) fixed: Vec<bool>,
+    pub(crate) edges: Vec<Edge>,
+}
+
+/// Vertex numbers of an edge in ascending order.
+pub(crate) fn key(a: usize, b: usize) -> (usize, usize) {
+    if a < b { (a, b) } else { (b, a) }
+}
+
+pub(crate) fn vertex(i: usize) -> FixedVertexHandle {
+    FixedVertexHandle::from_index(i)
+}
+
+pub(crate) fn spade_point(p: Point) -> Point2<f64> {
+    // Coordinates like 1e-60 come from rounding and are refused by the predicates.
+    spade::mitigate_underflow(Point2::new(p.x, p.y))
+}
+
+impl<'a> Net<'a> {
+    pub(crate) fn new(strands: &'a [Strand], points: Vec<Point>, edges: Vec<Edge>) -> Self {
+        Self { strands, fixed: vec![true; points.len()], points, edges }
+    }
+
+    pub(crate) fn length(&self, edge: &Edge) -> f64 {
+        self.points[edge.ends[0]].distance(self.points[edge.ends[1]])
+    }
+
+    fn is_straight(&self, edge: &Edge) -> bool {
+        matches!(self.strands[edge.strand].curve, Curve::Line(..))
+    }
+
+    /// Halves an edge at the middle of its piece of the curve; returns the new vertex.
+    pub(crate) fn halve(&mut self, index: usize) -> usize {
+        let edge = self.edges[index];
+        let curve = &self.strands[edge.strand].curve;
+        let t = curve.middle(edge.range[0], edge.range[1]);
+        let new = self.points.len();
+        self.points.push(curve.at(t));
+        self.fixed.push(true);
+        let (ends, range) = (edge.ends, edge.range);
+        self.edges[index] = Edge { ends: [ends[0], new], range: [range[0], t], ..edge };
+        self.edges.push(Edge { ends: [new, ends[1]], range: [t, range[1]], ..edge });
+        new
+    }
+
+    /// Removes the movable vertices that are marked.
+    pub(crate) fn remove(&mut self, marked: &[bool]) {
+        let mut new_index = vec![usize::MAX; self.points.len()];
+        let mut kept = 0;
+        for i in 0..self.points.len() {
+            if self.fixed[i] || !marked[i] {
+                new_index[i] = kept;
+                self.points[kept] = self.points[i];
+                self.fixed[kept] = self.fixed[i];
+                kept += 1;
+            }
+        }
+        self.points.truncate(kept);
+        self.fixed.truncate(kept);
+        for edge in &mut self.edges {
+            edge.ends = edge.ends.map(|v| new_index[v]);
+        }
+    }
+
+    /// The triangulation with all edges in it; edges that cannot be are halved until they can.
+    pub(crate) fn conform(&mut self, size: f64) -> Result<(Cdt, Vec<[usize; 3]>), MeshError> {
+        let mut place = Point::ORIGIN;
+        for _ in 0..MOST_ROUNDS {
+            let mut bad = self.edges_over_vertices();
+            if bad.is_empty() {
+                match self.try_build() {
+                    Ok(cdt) => {
+                        let wrong = match self.material(&cdt) {
+                            Ok(triangles) => return Ok((cdt, triangles)),
+                            Err(edge) => self.edges[edge].ends[0],
+                        };
+                        place = self.points[wrong];
+                        break;
+                    }
+                    Err(conflicts) => bad = conflicts,
+                }
+            }
+            bad.sort_unstable();
+            bad.dedup();
+            let curved = bad.iter().any(|&e| !self.is_straight(&self.edges[e]));
+            let mut dropped = Vec::new();
+            let bad_points: Vec<[Point; 2]> =
+                bad.iter().map(|&e| self.edges[e].ends.map(|v| self.points[v])).collect();
+            for &e in &bad {
+                let edge = self.edges[e];
+                place = self.points[edge.ends[0]];
+                let region = self.strands[edge.strand].outline.is_none();
+                if region && self.length(&edge) < 1e-7 * size {
+                    dropped.push(e);
+                } else if !curved || !self.is_straight(&edge) {
+                    self.halve(e);
+                }
+            }
+            for e in dropped.into_iter().rev() {
+                self.edges.remove(e);
+            }
+            self.clear_around(&bad_points);
+        }
+        Err(MeshError::Intricate { x: place.x, y: place.y })
+    }
+
+    /// Removes the movable vertices near segments that could not be made edges.
+    fn clear_around(&mut self, segments: &[[Point; 2]]) {
+        let boxes: Vec<Rect> = self.points.iter().map(|p| Rect::from_points(*p, *p)).collect();
+        let tree = BoxTree::new(&boxes);
+        let mut marked = vec![false; self.points.len()];
+        for &[a, b] in segments {
+            let reach = 0.5 * a.distance(b);
+            tree.for_each_in(&Rect::from_points(a, b).inflate(reach, reach), |v| marked[v] = true);
+        }
+        self.remove(&marked);
+    }
+
+    /// Curved edges with a vertex between chord and curve: the chord has passed over it.
+    fn edges_over_vertices(&self) -> Vec<usize> {
+        let boxes: Vec<Rect> = self.points.iter().map(|p| Rect::from_points(*p, *p)).collect();
+        let tree = BoxTree::new(&boxes);
+        let mut over = Vec::new();
+        for (e, edge) in self.edges.iter().enumerate() {
+            if self.is_straight(edge) {
+                continue;
+            }
+            let part = self.strands[edge.strand].curve.part(edge.range[0], edge.range[1]);
+            let [a, b] = edge.ends.map(|v| self.points[v]);
+            let side = (b - a).cross(part.at(0.5) - a);
+            let mut found = false;
+            tree.for_each_in(&part.bounds(), |v| {
+                if found || !self.fixed[v] || edge.ends.contains(&v) {
+                    return;
+                }
+                let w = self.points[v];
+                let (t, away) = part.nearest(w);
+                let beyond_chord = (b - a).cross(w - a) * side > 0.0;
+                let short_of_curve = part.tangent(t).cross(w - part.at(t)) * side < 0.0;
+                // Vertices of coincident strands lie on the curve, those of neighbours beyond its
+                // ends.
+                let between = t > 1e-6 && t < 1.0 - 1e-6 && away > 1e-6;
+                found = beyond_chord && short_of_curve && between;
+            });
+            if found {
+                over.push(e);
+            }
+        }
+        over
+    }
+
+    /// The triangulation, or the edges that cannot all be in it.
+    fn try_build(&self) -> Result<Cdt, Vec<usize>> {
+        let points = self.points.iter().map(|p| spade_point(*p)).collect();
+        let index: HashMap<(usize, usize), usize> =
+            self.edges.iter().enumerate().map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
+        let all = || (0..self.edges.len()).collect::<Vec<usize>>();
+        let ends = self.edges.iter().map(|e| e.ends).collect();
+        let mut conflicts = Vec::new();
+        let Ok(cdt) = Cdt::try_bulk_load_cdt(points, ends, |e| conflicts.push(e)) else {
+            return Err(all());
+        };
+        if cdt.num_vertices() != self.points.len() || index.len() != self.edges.len() {
+            return Err(self.coincident(&index));
+        }
+        let mut bad = Vec::new();
+        for [a, b] in conflicts {
+            bad.extend(index.get(&key(a, b)));
+            for crossing in cdt.get_conflicting_edges_between_vertices(vertex(a), vertex(b)) {
+                let [c, d] = crossing.vertices().map(|v| v.index());
+                bad.extend(index.get(&key(c, d)));
+            }
+        }
+        for (i, e) in self.edges.iter().enumerate() {
+            if !cdt.exists_constraint(vertex(e.ends[0]), vertex(e.ends[1])) {
+                bad.push(i);
+            }
+        }
+        if bad.is_empty() { Ok(cdt) } else { Err(bad) }
+    }
+
+    /// Edges that share both ends with another one, or all edges if vertices coincide.
+    fn coincident(&self, index: &HashMap<(usize, usize), usize>) -> Vec<usize> {
+        let last = |e: &Edge| index.get(&key(e.ends[0], e.ends[1])).copied();
+        let mut bad = Vec::new();
+        for (i, e) in self.edges.iter().enumerate() {
+            let twin = last(e).unwrap_or(i);
+            if twin != i {
+                bad.extend([i, twin]);
+            }
+        }
+        if bad.is_empty() { (0..self.edges.len()).collect() } else { bad }
+    }
+
+    /// The triangles of the material, or an outline edge that has none or two sides of it.
+    ///
+    /// Every outline edge has material on its left and none on its right; both labels spread over
+    /// all edges that are not outline, and must never meet.
+    pub(crate) fn material(&self, cdt: &Cdt) -> Result<Vec<[usize; 3]>, usize> {
+        let mut label: Vec<Option<bool>> = vec![None; cdt.num_all_faces()];
+        let mut is_outline = vec![false; cdt.num_directed_edges()];
+        let mut seeds: Vec<(FixedDirectedEdgeHandle, usize)> = Vec::new();
+        for (i, e) in self.edges.iter().enumerate() {
+            if self.strands[e.strand].outline.is_none() {
+                continue;
+            }
+            let between = cdt.get_edge_from_neighbors(vertex(e.ends[0]), vertex(e.ends[1]));
+            let Some(edge) = between else { return Err(i) };
+            is_outline[edge.fix().index()] = true;
+            is_outline[edge.rev().fix().index()] = true;
+            seeds.push((edge.fix(), i));
+        }
+        let mut stack = Vec::new();
+        for (edge, i) in seeds {
+            let edge = cdt.directed_edge(edge);
+            for (side, wanted) in [(edge, true), (edge.rev(), false)] {
+                match label[side.face().fix().index()] {
+                    Some(found) if found != wanted => return Err(i),
+                    Some(_) => {}
+                    None => {
+                        label[side.face().fix().index()] = Some(wanted);
+                        stack.push(side.fix());
+                    }
+                }
+            }
+            while let Some(start) = stack.pop() {
+                let start = cdt.directed_edge(start);
+                let here = label[start.face().fix().index()];
+                // The outer face is bounded by hull edges; inner faces border on it there.
+                if start.face().is_outer() {
+                    continue;
+                }
+                for around in [start, start.next(), start.prev()] {
+                    let other = around.rev();
+                    let slot = &mut label[other.face().fix().index()];
+                    if !is_outline[other.fix().index()] && slot.is_none() {
+                        *slot = here;
+                        stack.push(other.fix());
+                    }
+                }
+            }
+        }
+        let triangles = cdt.inner_faces().filter(|f| label[f.fix().index()] == Some(true));
+        Ok(triangles.map(|f| f.vertices().map(|v| v.index())).collect())
+    }
+}
