@@ -1,1 +1,12 @@
-//! Placeholder.
+//! The program around the mesher and the solver: what a person writes comes in here, checked.
+//!
+//! `case` reads a part file and everything that it names; `drawing` turns SVG and DXF into closed
+//! loops; `material` knows the cards; `quantity` knows the units; `error` says what is wrong, where,
+//! and what to do.
+
+pub mod case;
+pub mod drawing;
+pub mod error;
+pub mod material;
+pub mod quantity;
+pub mod remark;

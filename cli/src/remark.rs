@@ -1,0 +1,36 @@
+//! What the program decided or noticed on the way, said aloud instead of silently assumed.
+
+use serde::Serialize;
+
+/// How much a remark matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Level {
+    /// Worth knowing; the result stands.
+    Note,
+    /// May change the result: something was assumed or left out.
+    Caution,
+}
+
+/// One remark.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Remark {
+    /// How much it matters.
+    pub level: Level,
+    /// A stable short name, so that programs can tell remarks apart.
+    pub code: &'static str,
+    /// A sentence for a person.
+    pub text: String,
+}
+
+impl Remark {
+    /// A remark worth knowing.
+    pub fn note(code: &'static str, text: impl Into<String>) -> Self {
+        Self { level: Level::Note, code, text: text.into() }
+    }
+
+    /// A remark on something that may change the result.
+    pub fn caution(code: &'static str, text: impl Into<String>) -> Self {
+        Self { level: Level::Caution, code, text: text.into() }
+    }
+}
