@@ -119,6 +119,21 @@ impl Refusal {
         Self { cause: Box::new(cause.into()), source, span: None }
     }
 
+    /// A complaint about the text of a file as a whole.
+    pub fn of_text(source: &Source, cause: impl Into<Cause>) -> Self {
+        Self::at(source, 0..0, cause)
+    }
+
+    /// The same complaint; if it is about a file that is not there, moved to where that file is named.
+    #[must_use]
+    pub fn or_at(self, source: &Source, span: Range<usize>) -> Self {
+        let missing = matches!(
+            *self.cause,
+            Cause::Drawing(DrawingCause::Unreadable { .. } | DrawingCause::UnknownKind { .. })
+        );
+        if missing { Self { source: source.clone(), span: Some(span), ..self } } else { self }
+    }
+
     /// What is wrong.
     #[must_use]
     pub fn cause(&self) -> &Cause {

@@ -1,10 +1,230 @@
-//! t
-#[derive(Debug, thiserror::Error)]
-#[error("x")]
-/// t
-pub enum CaseCause {}
-impl CaseCause {
-    pub fn mend(&self) -> Option<String> {
-        None
+//! From a part file to a case that is ready to be meshed and solved.
+//!
+//! Two stages: [`PartFile`] is the file as it is written, [`Case`] is what it means. Everything is
+//! checked between the two, so that a `Case` never contradicts itself.
+
+mod acts;
+mod error;
+mod nearest;
+mod placed;
+mod selection;
+#[cfg(test)]
+mod tests;
+pub(crate) mod toml_text;
+pub mod written;
+
+pub(crate) use nearest::nearest;
+
+pub use acts::{Drive, Free, Held, Hold, Load};
+pub use error::CaseCause;
+pub use placed::Placed;
+pub use written::PartFile;
+
+use crate::drawing::{self, Drawing};
+use crate::error::{Refusal, Source};
+use crate::material::{self, Card};
+use crate::quantity::{Length, Ratio};
+use crate::remark::Remark;
+use std::path::{Path, PathBuf};
+use withy_mesh::Outline;
+use written::StateWord;
+
+/// Results are reported at so many equal parts of the draw, if the part file does not say.
+const USUAL_STEPS: u32 = 20;
+/// More steps than this are refused: they cost time and disk without showing more.
+const MOST_STEPS: u32 = 1000;
+/// Accuracy of the hot spot's stress, if the part file does not say.
+const USUAL_ACCURACY: f64 = 0.02;
+/// No mesh of a sensible size proves more than the first, and the last says nothing.
+const ACCURACY_RANGE: (f64, f64) = (0.001, 0.5);
+/// Nothing thicker or rounder than 10 m (mm).
+const LARGEST_MM: f64 = 10_000.0;
+
+/// How stress or strain out of the plane is treated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PlaneChoice {
+    /// By the part's proportions.
+    Auto,
+    /// Free to bulge.
+    PlaneStress,
+    /// Kept from bulging.
+    PlaneStrain,
+}
+
+/// What was meant: checked, in millimetres, newtons and radians.
+#[derive(Debug)]
+pub struct Case {
+    /// The part file.
+    pub path: PathBuf,
+    /// Its title, or else its file name.
+    pub title: String,
+    /// The drawing.
+    pub drawing: PathBuf,
+    /// Width and height of the drawing's page, if it has one (mm).
+    pub page: Option<[f64; 2]>,
+    /// The part and its regions (mm).
+    pub outline: Outline,
+    /// Out of the plane (mm).
+    pub thickness: f64,
+    /// Plane stress or plane strain.
+    pub plane_state: PlaneChoice,
+    /// What it is printed from.
+    pub material: Card,
+    /// What is kept still.
+    pub holds: Vec<Hold>,
+    /// What is moved.
+    pub drives: Vec<Drive>,
+    /// What is loaded.
+    pub loads: Vec<Load>,
+    /// Results are reported at this many equal parts of the draw.
+    pub steps: u32,
+    /// Relative change below which the hot spot's stress is accepted.
+    pub accuracy: f64,
+    /// Largest departure of the printed part from its drawing, if one is to be studied (mm).
+    pub imperfection: Option<f64>,
+    /// What was assumed or left out.
+    pub remarks: Vec<Remark>,
+}
+
+/// What the command line says instead of the part file.
+#[derive(Clone, Debug, Default)]
+pub struct Overrides {
+    /// Instead of `steps`.
+    pub steps: Option<u32>,
+    /// Instead of `accuracy`: a fraction.
+    pub accuracy: Option<f64>,
+    /// Instead of `card`: a name on the shelf, or a path relative to the working directory.
+    pub material: Option<String>,
+}
+
+/// Reads a part file and everything that it names.
+///
+/// # Errors
+/// Anything that cannot be read or understood, that is missing or contradicts itself: with its file,
+/// its place and its mend.
+pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
+    let source = toml_text::open(path)?;
+    let file: PartFile = toml_text::parse(&source)?;
+    refuse_reserved(&file, &source)?;
+    let acts = acts::Acts::new(&file, &source)?;
+    let thickness = length(&source, "thickness", &file.outline.thickness)?;
+    let (steps, accuracy) = solve(&file, &source, overrides)?;
+    let imperfection = match &file.imperfection {
+        Some(table) => Some(length(&source, "amplitude", &table.amplitude)?),
+        None => None,
+    };
+    let directory = path.parent().unwrap_or(Path::new(""));
+    let mut remarks = Vec::new();
+    let written = &file.material;
+    let material = material::resolve(
+        written,
+        &source,
+        directory,
+        overrides.material.as_deref(),
+        &mut remarks,
+    )?;
+    let drawing = open_drawing(&file, &source, directory)?;
+    remarks.extend_from_slice(drawing.remarks());
+    let mut outline = selection::outline(&file, &source, &drawing, &mut remarks)?;
+    if let Some(fillet) = &file.outline.fillet {
+        let radius = length(&source, "fillet", fillet)?;
+        let misfit = |error| Refusal::at(&source, fillet.span(), CaseCause::BadFillet(error));
+        outline = outline.with_fillets(radius).map_err(misfit)?;
     }
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    Ok(Case {
+        path: path.to_path_buf(),
+        title: file.title.clone().unwrap_or_else(|| name.into_owned()),
+        drawing: drawing.path().to_path_buf(),
+        page: drawing.page(),
+        outline,
+        thickness,
+        plane_state: match file.outline.state {
+            None => PlaneChoice::Auto,
+            Some(StateWord::PlaneStress) => PlaneChoice::PlaneStress,
+            Some(StateWord::PlaneStrain) => PlaneChoice::PlaneStrain,
+        },
+        material,
+        holds: acts.holds,
+        drives: acts.drives,
+        loads: acts.loads,
+        steps,
+        accuracy,
+        imperfection,
+        remarks,
+    })
+}
+
+/// The JSON Schemas of the part file and of a material card, as `{"part": ..., "card": ...}`.
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    serde_json::json!({
+        "part": schemars::schema_for!(PartFile),
+        "card": schemars::schema_for!(material::Written),
+    })
+}
+
+fn refuse_reserved(file: &PartFile, source: &Source) -> Result<(), Refusal> {
+    let reserved = [
+        ("stage", &file.stage),
+        ("launch", &file.launch),
+        ("printer", &file.printer),
+        ("spring", &file.spring),
+    ];
+    let present = reserved.into_iter().find_map(|(key, value)| Some((key, value.as_ref()?)));
+    match present {
+        Some((key, value)) => {
+            Err(Refusal::at(source, value.span(), CaseCause::NotInThisVersion { key }))
+        }
+        None => Ok(()),
+    }
+}
+
+/// A length that must be above zero.
+fn length(source: &Source, what: &str, length: &Placed<Length>) -> Result<f64, Refusal> {
+    let value = length.value();
+    if value > 0.0 && value <= LARGEST_MM {
+        return Ok(value);
+    }
+    let cause = CaseCause::OutOfRange {
+        what: what.into(),
+        found: format!("{value} mm"),
+        range: "above 0 mm and at most 10 m".into(),
+    };
+    Err(Refusal::at(source, length.span(), cause))
+}
+
+fn solve(file: &PartFile, source: &Source, overrides: &Overrides) -> Result<(u32, f64), Refusal> {
+    let out_of_range = |what: &str, found: String, range: String, span: std::ops::Range<usize>| {
+        Refusal::at(source, span, CaseCause::OutOfRange { what: what.into(), found, range })
+    };
+    let written = file.solve.steps.as_ref();
+    let steps = overrides.steps.map(i64::from).or(written.map(|steps| **steps));
+    let steps = match steps {
+        None => USUAL_STEPS,
+        Some(count) => match u32::try_from(count) {
+            Ok(count) if (1..=MOST_STEPS).contains(&count) => count,
+            _ => {
+                let span = written.map_or(0..0, Placed::span);
+                let range = format!("from 1 to {MOST_STEPS}");
+                return Err(out_of_range("steps", count.to_string(), range, span));
+            }
+        },
+    };
+    let written = file.solve.accuracy.as_ref();
+    let usual = || written.map_or(USUAL_ACCURACY, |ratio: &Placed<Ratio>| ratio.value());
+    let accuracy = overrides.accuracy.unwrap_or_else(usual);
+    if accuracy >= ACCURACY_RANGE.0 && accuracy <= ACCURACY_RANGE.1 {
+        return Ok((steps, accuracy));
+    }
+    let found = format!("{} %", 100.0 * accuracy);
+    let span = written.map_or(0..0, Placed::span);
+    Err(out_of_range("accuracy", found, "from \"0.1 %\" to \"50 %\"".into(), span))
+}
+
+/// The drawing; one that is missing is a mistake of the part file.
+fn open_drawing(file: &PartFile, source: &Source, directory: &Path) -> Result<Drawing, Refusal> {
+    let name = &file.outline.drawing;
+    drawing::read(&directory.join(name.as_str()))
+        .map_err(|refusal| refusal.or_at(source, name.span()))
 }

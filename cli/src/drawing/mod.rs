@@ -14,6 +14,7 @@ pub use error::DrawingCause;
 
 use crate::error::{Refusal, Source};
 use crate::remark::Remark;
+use kurbo::{Affine, Point, Rect};
 use std::ops::Range;
 use std::path::Path;
 use withy_mesh::{Curve, Loop};
@@ -135,6 +136,23 @@ impl Drawing {
         loops.extend(join::join(chains.collect(), &self.source)?);
         Ok(loops)
     }
+}
+
+/// The border of a rectangle, counter-clockwise (mm).
+pub(crate) fn rectangle(rect: Rect) -> Vec<Curve> {
+    let corners = [(rect.x0, rect.y0), (rect.x1, rect.y0), (rect.x1, rect.y1), (rect.x0, rect.y1)];
+    let next = corners.iter().cycle().skip(1);
+    corners.iter().zip(next).map(|(a, b)| Curve::Line((*a).into(), (*b).into())).collect()
+}
+
+/// A circle of four exact quarters, counter-clockwise (mm).
+pub(crate) fn circle(center: Point, radius: f64) -> Vec<Curve> {
+    geometry::whole_ellipse(Affine::translate(center.to_vec2()) * Affine::scale(radius))
+}
+
+/// Whether all of some curves are finite and within 10 m of the origin.
+pub(crate) fn are_within_limits(curves: &[Curve]) -> bool {
+    curves.iter().all(geometry::is_within_limits)
 }
 
 /// Reads a drawing, as SVG or DXF by its extension.

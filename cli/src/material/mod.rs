@@ -1,1 +1,64 @@
+//! What a part is printed from: cards of measured or typical values, each with its spread and source.
+//!
+//! The `[material]` of a part file is itself a card: it may start from another one and overrule any
+//! of its values. What is missing is estimated by a rule that is stated in a remark, or asked for.
 
+mod resolve;
+mod shelf;
+#[cfg(test)]
+mod tests;
+mod written;
+
+pub use resolve::resolve;
+pub use shelf::shelf;
+pub use written::{Property, Written};
+
+use serde::Serialize;
+
+/// One value of a material.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Datum {
+    /// The value, in the unit of the property.
+    pub value: f64,
+    /// Lowest value to be expected, if known.
+    pub low: Option<f64>,
+    /// Highest value to be expected, if known.
+    pub high: Option<f64>,
+    /// Where it comes from.
+    pub source: String,
+    /// Whether it was estimated by a rule because the card lacks it.
+    pub estimated: bool,
+}
+
+/// A material with everything that is known about it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Card {
+    /// The card's name or path, or "part file".
+    pub name: String,
+    /// For people.
+    pub title: String,
+    /// What one should know about it.
+    pub notes: Option<String>,
+    /// Young's modulus (MPa).
+    pub youngs_modulus: Datum,
+    /// Modulus of a bar in bending (MPa).
+    pub flexural_modulus: Option<Datum>,
+    /// Poisson's ratio (1).
+    pub poissons_ratio: Datum,
+    /// Tensile stress at yield (MPa).
+    pub yield_strength: Option<Datum>,
+    /// Tensile strain at yield (1).
+    pub yield_strain: Option<Datum>,
+    /// Largest tensile stress (MPa).
+    pub ultimate_strength: Option<Datum>,
+    /// Tensile strain at break (1).
+    pub elongation_at_break: Option<Datum>,
+    /// Mass by volume (g/mm3).
+    pub density: Option<Datum>,
+    /// Share of the force that is lost in one hour at about half the yield strain (1).
+    pub relaxation_one_hour: Option<Datum>,
+    /// Factor on the allowed strain for about 1000 draws (1).
+    pub fatigue_factor_1e3: Option<Datum>,
+    /// Factor on the allowed strain for about 10 000 draws (1).
+    pub fatigue_factor_1e4: Option<Datum>,
+}

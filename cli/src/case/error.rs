@@ -1,0 +1,235 @@
+//! What can be wrong with a part file or a material card, and what to do about each.
+
+use thiserror::Error;
+use withy_mesh::OutlineError;
+
+/// Why a part file or a card was refused.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum CaseCause {
+    /// The file is not there or cannot be opened.
+    #[error("the file cannot be read: {why}")]
+    Unreadable {
+        /// The operating system's words.
+        why: String,
+    },
+    /// The text is not TOML, or a value has the wrong type.
+    #[error("{why}")]
+    BadToml {
+        /// What is wrong.
+        why: String,
+    },
+    /// A key or a word that is not known.
+    #[error("'{found}' is not known here")]
+    UnknownWord {
+        /// The word.
+        found: String,
+        /// The known word nearest to it.
+        nearest: Option<String>,
+        /// All words that are known here.
+        known: Vec<String>,
+    },
+    /// A key that must be there.
+    #[error("'{key}' is missing")]
+    MissingKey {
+        /// The key.
+        key: String,
+    },
+    /// A name kept for a later version.
+    #[error("'{key}' is not in this version")]
+    NotInThisVersion {
+        /// The key.
+        key: &'static str,
+    },
+    /// A number outside its range.
+    #[error("{what} is {found}, but must be {range}")]
+    OutOfRange {
+        /// The quantity.
+        what: String,
+        /// Its value with its unit.
+        found: String,
+        /// What it may be.
+        range: String,
+    },
+    /// A region that neither the drawing nor `[regions]` names.
+    #[error("there is no region '{name}'")]
+    UnknownRegion {
+        /// The name.
+        name: String,
+        /// The known name nearest to it.
+        nearest: Option<String>,
+        /// All names.
+        known: Vec<String>,
+    },
+    /// A card that is neither on the shelf nor a file.
+    #[error("there is no material card '{name}'")]
+    UnknownCard {
+        /// The name.
+        name: String,
+        /// The name on the shelf nearest to it.
+        nearest: Option<String>,
+        /// The shelf.
+        known: Vec<String>,
+    },
+    /// One name for two areas.
+    #[error("region '{name}' is defined here and in the drawing")]
+    RegionTwice {
+        /// The name.
+        name: String,
+    },
+    /// The part itself taken for a region.
+    #[error("'part' is the part itself, not a region of it")]
+    PartAsRegion,
+    /// A region by numbers that is none.
+    #[error("region '{name}' {why}")]
+    BadRegion {
+        /// The name.
+        name: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// One region in two places that exclude each other.
+    #[error("region '{name}' is {first} and {second}")]
+    Conflict {
+        /// The name.
+        name: String,
+        /// "held", "driven", "loaded".
+        first: &'static str,
+        /// Likewise.
+        second: &'static str,
+    },
+    /// Nothing keeps the part in place.
+    #[error("nothing is held: the part would float away")]
+    NoHold,
+    /// Nothing moves the part.
+    #[error("nothing is driven and nothing is loaded: the part would stay as it is")]
+    NothingActs,
+    /// A drive that does not move.
+    #[error("the drive of '{name}' moves and turns it by nothing")]
+    ZeroDrive {
+        /// The region.
+        name: String,
+    },
+    /// A load of nothing.
+    #[error("the load on '{name}' is nothing")]
+    ZeroLoad {
+        /// The region.
+        name: String,
+    },
+    /// A direction that is both free and prescribed.
+    #[error("'{direction}' of '{name}' is left free, and prescribed too")]
+    FreeAndMoved {
+        /// The region.
+        name: String,
+        /// "x", "y" or "turn".
+        direction: &'static str,
+    },
+    /// A direction named twice, or none at all.
+    #[error("'{list}' {why}")]
+    BadDirections {
+        /// The key.
+        list: &'static str,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// No shape is the part.
+    #[error("the drawing holds no closed shape for the part")]
+    NoPart,
+    /// The outline bounds no printable part.
+    #[error("{0}")]
+    BadOutline(OutlineError),
+    /// The corners cannot be rounded.
+    #[error("the fillet does not fit: {0}")]
+    BadFillet(OutlineError),
+    /// Neither modulus is known.
+    #[error("the material has neither a youngs_modulus nor a flexural_modulus")]
+    NoModulus,
+}
+
+fn choice(nearest: Option<&String>, known: &[String], kind: &str) -> String {
+    let list = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
+    match nearest {
+        Some(word) => format!("did you mean '{word}'? {kind}: {list}"),
+        None => format!("{kind}: {list}"),
+    }
+}
+
+impl CaseCause {
+    /// What the user can do about it.
+    #[must_use]
+    pub fn mend(&self) -> Option<String> {
+        let text = match self {
+            Self::Unreadable { .. } => "check the name of the file, and that it may be read".into(),
+            Self::BadToml { .. } => "text stands in quotes, a section's name in [brackets]".into(),
+            Self::UnknownWord { nearest, known, .. } => {
+                choice(nearest.as_ref(), known, "known here")
+            }
+            Self::MissingKey { key } => match example(key) {
+                Some(example) => format!("add {example}"),
+                None => format!("add `{key} = ...` to this section"),
+            },
+            Self::NotInThisVersion { .. } => "leave this section out for now".into(),
+            Self::OutOfRange { range, .. } => format!("give a value {range}"),
+            Self::UnknownRegion { nearest, known, .. } => {
+                let names =
+                    choice(nearest.as_ref(), known, "named in the drawing and in [regions]");
+                format!("{names}; a region is a closed shape's id or layer, or a line in [regions]")
+            }
+            Self::UnknownCard { nearest, known, .. } => {
+                let names = choice(nearest.as_ref(), known, "on the shelf");
+                format!(
+                    "{names}; a card of your own is named by its path, such as \"my-petg.toml\""
+                )
+            }
+            Self::RegionTwice { .. } => "rename one of them".into(),
+            Self::PartAsRegion => {
+                "draw the area as a shape of its own, outside the group 'part'".into()
+            }
+            Self::BadRegion { .. } => {
+                "write { box = [x0, y0, x1, y1] } or { circle = [x, y, radius] }".into()
+            }
+            Self::Conflict { .. } => {
+                "keep one of them, or use two regions that do not overlap".into()
+            }
+            Self::NoHold => "add [[hold]] with the region that is kept still".into(),
+            Self::NothingActs => {
+                "add [[drive]] with a region and where it goes, or [[load]]".into()
+            }
+            Self::ZeroDrive { .. } => {
+                "give `move` or `turn`; what shall stay still belongs in [[hold]]".into()
+            }
+            Self::ZeroLoad { .. } => "give `force` or `moment`, or leave the load out".into(),
+            Self::FreeAndMoved { direction, .. } => {
+                format!("take \"{direction}\" out of `free`, or leave it unmoved")
+            }
+            Self::BadDirections { .. } => "name each direction once, or leave the key out".into(),
+            Self::NoPart => {
+                "put the part's closed outline into a group or layer called 'part'; without such a \
+                 group, every closed shape counts that no region names"
+                    .into()
+            }
+            Self::BadOutline(_) => "correct the drawing".into(),
+            Self::BadFillet(_) => {
+                "choose a smaller radius, or round the corners in the drawing".into()
+            }
+            Self::NoModulus => {
+                "give youngs_modulus (tensile modulus of a bar printed flat), or flexural_modulus"
+                    .into()
+            }
+        };
+        Some(text)
+    }
+}
+
+/// How a required key is written.
+fn example(key: &str) -> Option<&'static str> {
+    Some(match key {
+        "outline" => "[outline] with drawing = \"part.svg\" and thickness = \"6 mm\"",
+        "drawing" => "drawing = \"part.svg\"",
+        "thickness" => "thickness = \"6 mm\"",
+        "material" => "[material] with card = \"petg\"",
+        "region" => "region = \"...\", the name of a shape in the drawing",
+        "amplitude" => "amplitude = \"0.05 mm\"",
+        "value" => "value = \"...\", or write the quantity itself instead of a table",
+        _ => return None,
+    })
+}

@@ -1,0 +1,149 @@
+//! Which shapes of the drawing are the part, and which are regions.
+
+use super::CaseCause;
+use super::nearest::nearest;
+use super::placed::Placed;
+use super::written::{PartFile, RegionTable};
+use crate::drawing::{self, Drawing};
+use crate::error::{Refusal, Source};
+use crate::remark::Remark;
+use kurbo::{Point, Rect};
+use std::collections::BTreeMap;
+use std::ops::Range;
+use withy_mesh::{Loop, Outline, Region};
+
+/// The group or layer that holds the part.
+const PART: &str = "part";
+
+/// The part and its regions.
+///
+/// # Errors
+/// A region of no or of two definitions, no shape for the part, an outline that is none.
+pub(super) fn outline(
+    file: &PartFile,
+    source: &Source,
+    drawing: &Drawing,
+    remarks: &mut Vec<Remark>,
+) -> Result<Outline, Refusal> {
+    let used = used_regions(file);
+    let mut regions = Vec::new();
+    for (name, table) in &file.regions {
+        let in_drawing = drawing.shapes().iter().any(|shape| drawing.is_called(&shape.names, name));
+        if name.as_str() == PART {
+            return Err(Refusal::at(source, name.span(), CaseCause::PartAsRegion));
+        }
+        if in_drawing {
+            let cause = CaseCause::RegionTwice { name: name.to_string() };
+            return Err(Refusal::at(source, name.span(), cause));
+        }
+        let loops = vec![by_numbers(name, table, source)?];
+        if used.contains_key(name.as_str()) {
+            regions.push(Region { name: name.to_string(), loops });
+        } else {
+            let text = format!("region '{}' is defined but not used", **name);
+            remarks.push(Remark::note("unused-region", text));
+        }
+    }
+    for (name, span) in &used {
+        if file.regions.keys().all(|known| known.as_str() != *name) {
+            regions.push(drawn(name, span, file, source, drawing)?);
+        }
+    }
+    let part = part(&used, drawing, remarks)?;
+    if part.is_empty() {
+        return Err(Refusal::of_file(drawing.path(), CaseCause::NoPart));
+    }
+    Outline::new(part, regions)
+        .map_err(|error| Refusal::of_file(drawing.path(), CaseCause::BadOutline(error)))
+}
+
+/// Every region that the part file refers to, with the place of its first mention.
+fn used_regions(file: &PartFile) -> BTreeMap<&str, Range<usize>> {
+    let holds = file.hold.iter().map(|hold| &hold.region);
+    let drives = file.drive.iter().map(|drive| &drive.region);
+    let loads = file.load.iter().map(|load| &load.region);
+    let mut used = BTreeMap::new();
+    for region in holds.chain(drives).chain(loads) {
+        used.entry(region.as_str()).or_insert_with(|| region.span());
+    }
+    used
+}
+
+/// A region by numbers, a rectangle or a circle.
+fn by_numbers(
+    name: &Placed<String>,
+    table: &Placed<RegionTable>,
+    source: &Source,
+) -> Result<Loop, Refusal> {
+    let bad = |why: &'static str| {
+        Refusal::at(source, table.span(), CaseCause::BadRegion { name: name.to_string(), why })
+    };
+    let curves = match (table.rectangle, table.circle) {
+        (Some(sides), None) => {
+            let [x0, y0, x1, y1] = sides.map(|side| side.value());
+            let rect = Rect::from_points(Point::new(x0, y0), Point::new(x1, y1));
+            if !(rect.width() > 0.0 && rect.height() > 0.0) {
+                return Err(bad("has no area"));
+            }
+            drawing::rectangle(rect)
+        }
+        (None, Some(circle)) => {
+            let [x, y, radius] = circle.map(|number| number.value());
+            if radius <= 0.0 {
+                return Err(bad("has no area"));
+            }
+            drawing::circle(Point::new(x, y), radius)
+        }
+        (Some(_), Some(_)) => return Err(bad("has both a box and a circle")),
+        (None, None) => return Err(bad("has neither a box nor a circle")),
+    };
+    if !drawing::are_within_limits(&curves) {
+        return Err(bad("reaches farther than 10 m from the origin"));
+    }
+    let line = source.line(name.span().start);
+    Ok(Loop { curves, origin: format!("region '{}' (line {line} of the part file)", **name) })
+}
+
+/// A region that the drawing names: all shapes of that name together.
+fn drawn(
+    name: &str,
+    span: &Range<usize>,
+    file: &PartFile,
+    source: &Source,
+    drawing: &Drawing,
+) -> Result<Region, Refusal> {
+    if name == PART {
+        return Err(Refusal::at(source, span.clone(), CaseCause::PartAsRegion));
+    }
+    let loops = drawing.loops(|names| drawing.is_called(names, name))?;
+    if !loops.is_empty() {
+        return Ok(Region { name: name.to_owned(), loops });
+    }
+    let in_file = file.regions.keys().map(|known| known.as_str());
+    let all = drawing.names().into_iter().filter(|known| *known != PART).chain(in_file);
+    let known: Vec<String> = all.map(str::to_owned).collect();
+    let nearest = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
+    let cause = CaseCause::UnknownRegion { name: name.to_owned(), nearest, known };
+    Err(Refusal::at(source, span.clone(), cause))
+}
+
+/// The part: the shapes called `part`, or else every shape that no region names.
+fn part(
+    used: &BTreeMap<&str, Range<usize>>,
+    drawing: &Drawing,
+    remarks: &mut Vec<Remark>,
+) -> Result<Vec<Loop>, Refusal> {
+    let is_part = |names: &[String]| drawing.is_called(names, PART);
+    let is_region = |names: &[String]| used.keys().any(|name| drawing.is_called(names, name));
+    if !drawing.shapes().iter().any(|shape| is_part(&shape.names)) {
+        return drawing.loops(|names| !is_region(names));
+    }
+    let neither = |names: &[String]| !is_part(names) && !is_region(names);
+    let count = drawing.shapes().iter().filter(|shape| neither(&shape.names)).count();
+    if count > 0 {
+        let text =
+            format!("{count} shapes of the drawing are neither in 'part' nor a region in use");
+        remarks.push(Remark::note("unused-shapes", text));
+    }
+    drawing.loops(is_part)
+}

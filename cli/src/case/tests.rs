@@ -1,0 +1,357 @@
+//! Part files that mean something, and every way in which one may not.
+
+use super::*;
+use crate::drawing::DrawingCause;
+use crate::error::Cause;
+use std::fs;
+
+const DRAWING: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='100mm' height='50mm' viewBox='0 0 100 50'>\n\
+    <g id='part'><rect x='10' y='20' width='80' height='4'/></g>\n\
+    <g id='regions'><rect id='root' x='10' y='20' width='5' height='4'/>\
+    <rect id='tip' x='85' y='20' width='5' height='4'/><circle id='spare' cx='50' cy='22' r='1'/></g></svg>";
+
+const PART: &str = "title = \"Blade\"\n[outline]\ndrawing = \"blade.svg\"\nthickness = \"6 mm\"\n\
+    [material]\ncard = \"petg\"\n[[hold]]\nregion = \"root\"\n[[drive]]\nregion = \"tip\"\nmove = [0, \"-5 mm\"]\n";
+
+fn read_with(part: &str, drawing: &str, overrides: &Overrides) -> Result<Case, Refusal> {
+    let directory = tempfile::tempdir().unwrap();
+    fs::write(directory.path().join("blade.svg"), drawing).unwrap();
+    let path = directory.path().join("blade.toml");
+    fs::write(&path, part).unwrap();
+    read(&path, overrides)
+}
+
+fn read_part(part: &str) -> Result<Case, Refusal> {
+    read_with(part, DRAWING, &Overrides::default())
+}
+
+/// The part file above with one text replaced by another.
+fn changed(from: &str, to: &str) -> String {
+    assert!(PART.contains(from), "the test's own text {from:?}");
+    PART.replacen(from, to, 1)
+}
+
+/// The cause, and the text of the part file from the complaint's place on.
+fn refused(part: &str) -> (CaseCause, String) {
+    let refusal = read_part(part).unwrap_err();
+    assert!(refusal.mend().is_some(), "a mend for {refusal}");
+    let rest = refusal.line_column().map(|(line, column)| {
+        let line = part.lines().nth(line - 1).unwrap_or_default();
+        line.chars().skip(column - 1).collect::<String>()
+    });
+    match refusal.cause() {
+        Cause::Case(cause) => (cause.clone(), rest.unwrap_or_default()),
+        Cause::Drawing(cause) => panic!("{cause}"),
+    }
+}
+
+#[test]
+fn a_part_file_becomes_a_case() {
+    let case = read_part(PART).unwrap();
+    assert_eq!(case.title, "Blade", "its title");
+    assert!((case.thickness - 6.0).abs() < 1e-15, "its thickness");
+    assert_eq!(case.plane_state, PlaneChoice::Auto, "chosen later");
+    assert_eq!((case.steps, case.accuracy.to_bits()), (20, 0.02f64.to_bits()), "the usual");
+    assert_eq!(
+        case.holds,
+        [Hold { region: "root".into(), along: Held { x: true, y: true } }],
+        "held"
+    );
+    let drive =
+        Drive { region: "tip".into(), shift: [0.0, -5.0], turn: 0.0, free: Free::default() };
+    assert_eq!(case.drives, [drive], "driven");
+    assert_eq!(case.outline.loops().len(), 1, "the part alone");
+    let names: Vec<_> = case.outline.regions().iter().map(|region| region.name.as_str()).collect();
+    assert_eq!(names, ["root", "tip"], "regions in use");
+    assert_eq!(case.page.map(|[w, h]| (w.round(), h.round())), Some((100.0, 50.0)), "the page");
+    let said: Vec<_> = case.remarks.iter().map(|remark| remark.code).collect();
+    assert_eq!(said, ["unused-shapes"], "the spare circle");
+    assert_eq!(case.imperfection, None, "none asked for");
+}
+
+#[test]
+fn everything_that_can_be_written_arrives() {
+    let part = "[outline]\ndrawing = \"blade.svg\"\nthickness = 6\nfillet = \"0.4 mm\"\nstate = \"plane strain\"\n\
+        [material]\ncard = \"petg\"\npoissons_ratio = 0.4\n\
+        [regions]\nbox = { box = [\"50 mm\", 26, 40, 30] }\nround = { circle = [60, 28, 1] }\nunused = { circle = [1, 1, 1] }\n\
+        [[hold]]\nregion = \"root\"\n[[hold]]\nregion = \"box\"\nalong = [\"y\"]\n\
+        [[drive]]\nregion = \"tip\"\nturn = 10\nfree = [\"x\", \"y\"]\n\
+        [[load]]\nregion = \"round\"\nforce = [\"1 lbf\", 0]\nmoment = \"1 N m\"\n\
+        [solve]\nsteps = 7\naccuracy = \"5 %\"\n[imperfection]\namplitude = \"0.05 mm\"\n";
+    let case = read_part(part).unwrap();
+    assert_eq!(case.title, "blade.toml", "no title: its name");
+    assert_eq!(case.plane_state, PlaneChoice::PlaneStrain, "as written");
+    assert_eq!(case.holds[1].along, Held { x: false, y: true }, "a roller");
+    assert!((case.drives[0].turn - 10f64.to_radians()).abs() < 1e-15, "degrees");
+    assert_eq!(case.drives[0].free, Free { x: true, y: true, turn: false }, "free");
+    assert!((case.loads[0].force[0] - 4.448_221_615_260_5).abs() < 1e-12, "pounds");
+    assert!((case.loads[0].moment - 1000.0).abs() < 1e-12, "N m");
+    assert_eq!((case.steps, case.imperfection), (7, Some(0.05)), "numbers");
+    assert!(
+        case.remarks.iter().any(|remark| remark.text.contains("'unused'")),
+        "{:?}",
+        case.remarks
+    );
+    let rectangle = case.outline.regions().iter().find(|region| region.name == "box").unwrap();
+    let area: f64 = rectangle.loops[0].curves.iter().map(withy_mesh::Curve::doubled_area).sum();
+    assert!((0.5 * area - 40.0).abs() < 1e-12, "corners in any order: {area}");
+}
+
+#[test]
+fn without_a_part_group_every_shape_counts_that_no_region_names() {
+    let drawing = DRAWING.replace("id='part'", "id='layer1'");
+    let case = read_with(PART, &drawing, &Overrides::default()).unwrap();
+    assert_eq!(case.outline.loops().len(), 2, "the blade and the spare circle, as an opening");
+}
+
+#[test]
+fn the_command_line_has_the_last_word() {
+    let overrides = Overrides { steps: Some(3), accuracy: Some(0.1), material: Some("abs".into()) };
+    let case = read_with(PART, DRAWING, &overrides).unwrap();
+    assert_eq!((case.steps, case.material.name.as_str()), (3, "abs"), "overruled");
+    let overrides = Overrides { steps: Some(0), ..Overrides::default() };
+    assert!(read_with(PART, DRAWING, &overrides).is_err(), "and is checked");
+}
+
+#[test]
+fn unknown_words_are_refused_with_the_nearest_known_one() {
+    for (from, to, expected) in [
+        ("thickness", "thicknes", Some("thickness")),
+        ("[outline]", "[outlne]", Some("outline")),
+        ("move =", "mvoe =", Some("move")),
+        ("title =", "colour =", None),
+    ] {
+        let (cause, place) = refused(&changed(from, to));
+        let CaseCause::UnknownWord { found, nearest, known } = cause else { panic!("{cause:?}") };
+        assert_eq!(nearest.as_deref(), expected, "{found}");
+        assert!(place.starts_with(&found), "at {place}");
+        assert!(
+            !known.iter().any(|word| word == "launch"),
+            "nothing that has to wait is offered: {known:?}"
+        );
+    }
+    let (cause, place) = refused(&changed("move =", "free = [\"trun\"]\nmove ="));
+    assert!(
+        matches!(&cause, CaseCause::UnknownWord { nearest: Some(word), .. } if word == "turn"),
+        "{cause:?}"
+    );
+    assert!(place.starts_with("\"trun\""), "at {place}");
+}
+
+#[test]
+fn what_has_to_wait_is_refused_by_name() {
+    for (text, name) in [
+        ("[[stage]]\nhold = \"1 h\"\n", "stage"),
+        ("[launch]\nmass = 5\n", "launch"),
+        ("[printer]\nbed = [1, 2]\n", "printer"),
+        ("[spring]\nribs = 3\n", "spring"),
+    ] {
+        let (cause, _) = refused(&format!("{PART}{text}"));
+        assert_eq!(cause, CaseCause::NotInThisVersion { key: name });
+    }
+}
+
+#[test]
+fn missing_keys_are_asked_for() {
+    for (from, to, key) in [
+        ("thickness = \"6 mm\"\n", "", "thickness"),
+        ("drawing = \"blade.svg\"\n", "", "drawing"),
+        ("[material]\ncard = \"petg\"\n", "", "material"),
+        ("region = \"tip\"\n", "", "region"),
+    ] {
+        assert_eq!(refused(&changed(from, to)).0, CaseCause::MissingKey { key: key.into() });
+    }
+}
+
+#[test]
+fn wrong_values_are_refused_where_they_stand() {
+    for (from, to, place) in [
+        ("\"6 mm\"", "\"5 N\"", "\"5 N\""),
+        ("\"6 mm\"", "\"6\"", "\"6\""),
+        ("\"6 mm\"", "\"6,5 mm\"", "\"6,5 mm\""),
+        ("\"6 mm\"", "nan", "nan"),
+        ("\"6 mm\"", "true", "true"),
+        ("[0, \"-5 mm\"]", "[0]", "[0]"),
+        ("[0, \"-5 mm\"]", "[0, \"-5 s\"]", "\"-5 s\"]"),
+        ("\"Blade\"", "\"Blade", "\"Blade"),
+    ] {
+        let (cause, rest) = refused(&changed(from, to));
+        assert!(matches!(cause, CaseCause::BadToml { .. }), "{to}: {cause:?}");
+        assert!(rest.starts_with(place) || place.ends_with(rest.as_str()), "{to}: at {rest:?}");
+    }
+}
+
+#[test]
+fn numbers_out_of_range_are_refused() {
+    for (from, to) in [
+        ("\"6 mm\"", "0"),
+        ("\"6 mm\"", "\"-6 mm\""),
+        ("\"6 mm\"", "\"11 m\""),
+        ("[material]", "fillet = 0\n[material]"),
+        ("[[hold]]", "[solve]\nsteps = 0\n[[hold]]"),
+        ("[[hold]]", "[solve]\nsteps = 1001\n[[hold]]"),
+        ("[[hold]]", "[solve]\nsteps = -3\n[[hold]]"),
+        ("[[hold]]", "[solve]\naccuracy = 2\n[[hold]]"),
+        ("[[hold]]", "[solve]\naccuracy = \"0.05 %\"\n[[hold]]"),
+        ("[[hold]]", "[imperfection]\namplitude = 0\n[[hold]]"),
+    ] {
+        let (cause, place) = refused(&changed(from, to));
+        assert!(matches!(cause, CaseCause::OutOfRange { .. }), "{to}: {cause:?}");
+        assert!(to.contains(&place), "{to}: at {place}");
+    }
+}
+
+#[test]
+fn regions_must_be_known_and_defined_once() {
+    let (cause, place) = refused(&changed("\"tip\"", "\"tpi\""));
+    let CaseCause::UnknownRegion { nearest, known, .. } = cause else { panic!("{cause:?}") };
+    assert_eq!(nearest.as_deref(), Some("tip"), "the nearest");
+    assert!(
+        known.iter().any(|name| name == "spare") && !known.iter().any(|name| name == "part"),
+        "{known:?}"
+    );
+    assert_eq!(place, "\"tpi\"", "at the name");
+    let regions = |text: &str| changed("[[hold]]", &format!("[regions]\n{text}\n[[hold]]"));
+    let (cause, place) = refused(&regions("tip = { circle = [1, 2, 3] }"));
+    assert_eq!(cause, CaseCause::RegionTwice { name: "tip".into() });
+    assert!(place.starts_with("tip ="), "at {place}");
+    assert_eq!(refused(&regions("part = { circle = [1, 2, 3] }")).0, CaseCause::PartAsRegion);
+    assert_eq!(refused(&changed("\"tip\"", "\"part\"")).0, CaseCause::PartAsRegion);
+    for text in [
+        "a = { circle = [1, 2, 0] }",
+        "a = { box = [1, 2, 1, 3] }",
+        "a = { }",
+        "a = { circle = [1, 2, 3], box = [1, 2, 3, 4] }",
+        "a = { circle = [1e9, 0, 1] }",
+    ] {
+        assert!(matches!(refused(&regions(text)).0, CaseCause::BadRegion { .. }), "{text}");
+    }
+    let twice = "a = { circle = [1, 2, 3] }\na = { circle = [1, 2, 4] }";
+    assert!(matches!(refused(&regions(twice)).0, CaseCause::BadToml { .. }), "one key twice");
+}
+
+#[test]
+fn contradictions_are_refused() {
+    let with = |text: &str| format!("{PART}{text}");
+    let conflict = |text: &str| {
+        let (cause, _) = refused(&with(text));
+        let CaseCause::Conflict { first, second, .. } = cause else { panic!("{text}: {cause:?}") };
+        (first, second)
+    };
+    assert_eq!(conflict("[[hold]]\nregion = \"tip\"\n"), ("held", "driven"));
+    assert_eq!(conflict("[[hold]]\nregion = \"root\"\n"), ("held", "listed so twice"));
+    assert_eq!(conflict("[[drive]]\nregion = \"tip\"\nturn = 1\n"), ("driven", "listed so twice"));
+    assert_eq!(conflict("[[load]]\nregion = \"tip\"\nforce = [1, 0]\n"), ("driven", "loaded"));
+    assert_eq!(conflict("[[load]]\nregion = \"root\"\nforce = [1, 0]\n"), ("held", "loaded"));
+    let roller = |load: &str| {
+        changed("\"root\"", "\"root\"\nalong = [\"x\"]") + "[[load]]\nregion = \"root\"\n" + load
+    };
+    assert!(
+        read_part(&roller("force = [0, 1]\n")).is_ok(),
+        "a load along a direction that is not held"
+    );
+    assert!(
+        matches!(refused(&roller("force = [1, 0]\n")).0, CaseCause::Conflict { .. }),
+        "along one that is"
+    );
+}
+
+#[test]
+fn drives_and_loads_of_nothing_are_refused() {
+    let zero = CaseCause::ZeroDrive { name: "tip".into() };
+    assert_eq!(refused(&changed("[0, \"-5 mm\"]", "[0, 0]")).0, zero);
+    assert_eq!(refused(&changed("move = [0, \"-5 mm\"]\n", "")).0, zero);
+    assert_eq!(
+        refused(&changed("[0, \"-5 mm\"]", "[0, 0]\nfree = [\"x\", \"y\", \"turn\"]")).0,
+        zero
+    );
+    let load = format!("{PART}[[load]]\nregion = \"spare\"\n");
+    assert_eq!(refused(&load).0, CaseCause::ZeroLoad { name: "spare".into() });
+    assert_eq!(refused(&changed("[[hold]]\nregion = \"root\"\n", "")).0, CaseCause::NoHold);
+    let still = changed("[[drive]]\nregion = \"tip\"\nmove = [0, \"-5 mm\"]\n", "");
+    assert_eq!(refused(&still).0, CaseCause::NothingActs);
+}
+
+#[test]
+fn directions_are_named_once_and_not_both_free_and_moved() {
+    let (cause, place) = refused(&changed("[0, \"-5 mm\"]", "[0, \"-5 mm\"]\nfree = [\"y\"]"));
+    assert_eq!(cause, CaseCause::FreeAndMoved { name: "tip".into(), direction: "y" });
+    assert!(place.starts_with("[0, \"-5 mm\"]"), "at {place}");
+    assert!(
+        read_part(&changed("[0, \"-5 mm\"]", "[0, \"-5 mm\"]\nfree = [\"x\", \"turn\"]")).is_ok(),
+        "others may be"
+    );
+    for (from, to) in [
+        ("\"root\"", "\"root\"\nalong = [\"x\", \"x\"]"),
+        ("\"root\"", "\"root\"\nalong = []"),
+        ("[0, \"-5 mm\"]", "[0, \"-5 mm\"]\nfree = [\"x\", \"x\"]"),
+    ] {
+        assert!(matches!(refused(&changed(from, to)).0, CaseCause::BadDirections { .. }), "{to}");
+    }
+}
+
+#[test]
+fn a_missing_drawing_is_the_part_files_mistake() {
+    for (name, kind) in [("no.svg", "read"), ("blade.pdf", "pdf"), ("blade", "extension")] {
+        let refusal = read_part(&changed("blade.svg", name)).unwrap_err();
+        assert!(refusal.file().ends_with("blade.toml"), "{refusal}");
+        assert_eq!(refusal.line_column(), Some((3, 11)), "{refusal}");
+        assert!(refusal.to_string().contains(kind), "{refusal}");
+    }
+    let refusal = read(Path::new("no/such.toml"), &Overrides::default()).unwrap_err();
+    assert!(matches!(refusal.cause(), Cause::Case(CaseCause::Unreadable { .. })), "{refusal}");
+}
+
+#[test]
+fn a_broken_drawing_is_the_drawings_mistake() {
+    let open = DRAWING.replace("</g>\n", "<path d='M0 0 L9 9'/></g>\n");
+    let refusal = read_with(PART, &open, &Overrides::default()).unwrap_err();
+    assert!(matches!(refusal.cause(), Cause::Drawing(DrawingCause::Open { .. })), "{refusal}");
+    assert!(
+        refusal.file().ends_with("blade.svg") && refusal.line_column().is_some_and(|p| p.0 == 2),
+        "{refusal}"
+    );
+    let empty = "<svg xmlns='http://www.w3.org/2000/svg'><rect id='root' width='1' height='1'/><rect id='tip' width='1' height='1'/></svg>";
+    let refusal = read_with(PART, empty, &Overrides::default()).unwrap_err();
+    assert!(matches!(refusal.cause(), Cause::Case(CaseCause::NoPart)), "{refusal}");
+}
+
+#[test]
+fn a_complaint_shows_the_line_and_the_mend() {
+    let refusal = read_part(&changed("thickness", "thicknes")).unwrap_err();
+    let mut shown = String::new();
+    let handler =
+        miette::GraphicalReportHandler::new_themed(miette::GraphicalTheme::unicode_nocolor());
+    handler.render_report(&mut shown, &refusal).unwrap();
+    for expected in ["blade.toml:4:1", "thicknes = \"6 mm\"", "did you mean 'thickness'?"] {
+        assert!(shown.contains(expected), "{expected} in\n{shown}");
+    }
+}
+
+#[test]
+fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
+    let schema = schema();
+    let part = &schema["part"];
+    let keys = part["properties"].as_object().unwrap();
+    assert_eq!(part["additionalProperties"], false, "unknown keys are refused");
+    let names: Vec<_> = keys.keys().map(String::as_str).collect();
+    let expected = [
+        "drive",
+        "hold",
+        "imperfection",
+        "load",
+        "material",
+        "outline",
+        "regions",
+        "solve",
+        "title",
+    ];
+    assert_eq!(names.len(), expected.len(), "{names:?}");
+    assert!(expected.iter().all(|name| names.contains(name)), "{names:?}");
+    let text = schema.to_string();
+    assert!(
+        text.contains("plane stress") && text.contains("accepted: mm, cm"),
+        "units and words: {text}"
+    );
+    assert_eq!(schema["card"]["properties"].as_object().unwrap().len(), 14, "a card's keys");
+}

@@ -1,0 +1,161 @@
+//! The part file as it is written: every key, its type and its place; no meaning yet.
+
+use super::placed::Placed;
+use crate::material::Written as Material;
+use crate::quantity::{Angle, Force, Length, Moment, Ratio};
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// A whole part file.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartFile {
+    /// What the part is, for people.
+    pub title: Option<String>,
+    /// What is printed.
+    pub outline: OutlineTable,
+    /// What it is printed from.
+    pub material: Placed<Material>,
+    /// Areas that the drawing does not name already.
+    #[serde(default)]
+    #[schemars(with = "BTreeMap<String, RegionTable>")]
+    pub regions: BTreeMap<Placed<String>, Placed<RegionTable>>,
+    /// What is kept still.
+    #[serde(default)]
+    pub hold: Vec<HoldTable>,
+    /// What is moved as one rigid body.
+    #[serde(default)]
+    pub drive: Vec<DriveTable>,
+    /// Forces on what is otherwise free.
+    #[serde(default)]
+    pub load: Vec<LoadTable>,
+    /// How finely and how exactly.
+    #[serde(default)]
+    pub solve: SolveTable,
+    /// A departure of the printed part from its drawing.
+    pub imperfection: Option<ImperfectionTable>,
+    // Names kept free for later versions; refused with these words.
+    #[schemars(skip)]
+    pub(super) stage: Option<Placed<toml::Value>>,
+    #[schemars(skip)]
+    pub(super) launch: Option<Placed<toml::Value>>,
+    #[schemars(skip)]
+    pub(super) printer: Option<Placed<toml::Value>>,
+    #[schemars(skip)]
+    pub(super) spring: Option<Placed<toml::Value>>,
+}
+
+/// `[outline]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OutlineTable {
+    /// An SVG or DXF file, relative to the part file.
+    pub drawing: Placed<String>,
+    /// Out of the drawing's plane (mm).
+    pub thickness: Placed<Length>,
+    /// Rounds every re-entrant corner tighter than this radius (mm).
+    pub fillet: Option<Placed<Length>>,
+    /// Plane stress or plane strain; chosen by the part's proportions if left out.
+    pub state: Option<StateWord>,
+}
+
+/// Which stresses or strains out of the plane vanish.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub enum StateWord {
+    /// A thin part: free to bulge.
+    #[serde(rename = "plane stress")]
+    PlaneStress,
+    /// A thick part: kept from bulging.
+    #[serde(rename = "plane strain")]
+    PlaneStrain,
+}
+
+/// An area by numbers: exactly one of its keys.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RegionTable {
+    /// Two opposite corners: x0, y0, x1, y1 (mm).
+    #[serde(rename = "box")]
+    pub rectangle: Option<[Length; 4]>,
+    /// Centre x, y and radius (mm).
+    pub circle: Option<[Length; 3]>,
+}
+
+/// A direction of the plane.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Axis {
+    /// To the right.
+    X,
+    /// Up.
+    Y,
+}
+
+/// A motion of a rigid body in the plane.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Freedom {
+    /// To the right.
+    X,
+    /// Up.
+    Y,
+    /// About its centroid.
+    Turn,
+}
+
+/// `[[hold]]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HoldTable {
+    /// What is held.
+    pub region: Placed<String>,
+    /// Only these directions are held; both if left out.
+    pub along: Option<Placed<Vec<Placed<Axis>>>>,
+}
+
+/// `[[drive]]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DriveTable {
+    /// What is moved.
+    pub region: Placed<String>,
+    /// Where it is at full draw, from rest (mm).
+    #[serde(rename = "move")]
+    pub shift: Option<Placed<[Length; 2]>>,
+    /// How far it is turned at full draw, counter-clockwise.
+    pub turn: Option<Placed<Angle>>,
+    /// Directions left to find their own equilibrium.
+    #[serde(default)]
+    pub free: Vec<Placed<Freedom>>,
+}
+
+/// `[[load]]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LoadTable {
+    /// What is loaded.
+    pub region: Placed<String>,
+    /// In x and y, at full draw (N).
+    pub force: Option<Placed<[Force; 2]>>,
+    /// About the region's centroid, counter-clockwise, at full draw (N mm).
+    pub moment: Option<Placed<Moment>>,
+}
+
+/// `[solve]`
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SolveTable {
+    /// Results are reported at this many equal parts of the draw: 1 to 1000, 20 if left out.
+    pub steps: Option<Placed<i64>>,
+    /// The hot spot's stress is refined until it moves less than this: 0.1 % to 50 %, 2 % if left out.
+    pub accuracy: Option<Placed<Ratio>>,
+}
+
+/// `[imperfection]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ImperfectionTable {
+    /// Largest departure from the drawing (mm).
+    pub amplitude: Placed<Length>,
+}

@@ -1,0 +1,248 @@
+//! From layers of written cards to one card: the part file's values first, then the card's, then those
+//! of the card that it starts from; what is still missing by a stated rule.
+
+use super::shelf::{self, shelf};
+use super::written::{Property, Written};
+use super::{Card, Datum};
+use crate::case::{CaseCause, Placed, nearest, toml_text};
+use crate::error::{Refusal, Source};
+use crate::quantity::Dimension;
+use crate::remark::Remark;
+use std::ops::Range;
+use std::path::Path;
+
+/// Cards may start from each other so many times; a longer chain is a circle.
+const LONGEST_CHAIN: usize = 8;
+/// A flexural modulus stands for the tensile one within this share: test bars differ in structure and
+/// test speeds, the material does not.
+const FLEXURAL_SPREAD: f64 = 0.15;
+/// Poisson's ratio of a polymer about which nothing is said: value, low, high of stiff polymers.
+const USUAL_POISSON: [f64; 3] = [0.38, 0.34, 0.42];
+/// Below -1 no solid is stable; at 0.5 it has no volume change, which the stiffness cannot express.
+const POISSON_RANGE: (f64, f64) = (-1.0, 0.5);
+
+/// A card file and its text.
+struct Opened {
+    written: Written,
+    source: Source,
+    name: String,
+}
+
+/// A written card, where it stands, and what it is called.
+#[derive(Clone, Copy)]
+struct Layer<'a> {
+    written: &'a Written,
+    source: &'a Source,
+    name: &'a str,
+}
+
+/// The card that a part file means.
+///
+/// `directory` is the part file's; `instead` overrules its `card` and is relative to the working
+/// directory.
+///
+/// # Errors
+/// A card that is not there, a value that cannot be, no modulus at all.
+pub fn resolve(
+    part: &Placed<Written>,
+    source: &Source,
+    directory: &Path,
+    instead: Option<&str>,
+    remarks: &mut Vec<Remark>,
+) -> Result<Card, Refusal> {
+    let mut opened: Vec<Opened> = Vec::new();
+    if let Some(name) = instead {
+        opened.push(open(name, Path::new(""), source, 0..0)?);
+    } else if let Some(name) = &part.card {
+        opened.push(open(name, directory, source, name.span())?);
+    }
+    while let Some(last) = opened.last() {
+        let Some(base) = &last.written.card else { break };
+        if opened.len() >= LONGEST_CHAIN {
+            let why = "the cards start from each other in a circle".into();
+            return Err(Refusal::at(&last.source, base.span(), CaseCause::BadToml { why }));
+        }
+        let beside = last.source.path().parent().unwrap_or(Path::new(""));
+        let next = open(base, beside, &last.source, base.span())?;
+        opened.push(next);
+    }
+    let own = Layer { written: part, source, name: "part file" };
+    let cards = opened.iter().map(|card| Layer {
+        written: &card.written,
+        source: &card.source,
+        name: &card.name,
+    });
+    if instead.is_some() && part.overrules_something() {
+        let text =
+            "the card of the command line replaces the whole of [material], overruled values too";
+        remarks.push(Remark::note("material-replaced", text));
+    }
+    // A card from the command line is the user's last word: values meant for another card do not mix with it.
+    let layers: Vec<Layer> = if instead.is_some() {
+        cards.collect()
+    } else {
+        std::iter::once(own).chain(cards).collect()
+    };
+    Layers { layers }.card(part.span(), source, remarks)
+}
+
+/// A card from the shelf, or from a file of the user's own.
+fn open(
+    name: &str,
+    directory: &Path,
+    source: &Source,
+    span: Range<usize>,
+) -> Result<Opened, Refusal> {
+    let source = if let Some(text) = shelf::text(name) {
+        Source::new(Path::new(&format!("{name} (card on the shelf)")), text.to_owned())
+    } else {
+        let path = directory.join(name);
+        let looks_like_path = name.contains(['/', '\\', '.']);
+        if !path.is_file() || !looks_like_path {
+            let known: Vec<String> = shelf().map(str::to_owned).collect();
+            let nearest = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
+            let cause = CaseCause::UnknownCard { name: name.into(), nearest, known };
+            return Err(Refusal::at(source, span, cause));
+        }
+        toml_text::open(&path)?
+    };
+    Ok(Opened { written: toml_text::parse(&source)?, source, name: name.to_owned() })
+}
+
+struct Layers<'a> {
+    layers: Vec<Layer<'a>>,
+}
+
+impl Layers<'_> {
+    fn card(
+        &self,
+        span: Range<usize>,
+        source: &Source,
+        remarks: &mut Vec<Remark>,
+    ) -> Result<Card, Refusal> {
+        let text = |pick: fn(&Written) -> &Option<String>| {
+            self.layers.iter().find_map(|layer| pick(layer.written).clone())
+        };
+        let name = self.layers.iter().map(|layer| layer.name).find(|name| *name != "part file");
+        let name = name.unwrap_or("part file").to_owned();
+        let flexural_modulus = self.positive("flexural_modulus", |card| &card.flexural_modulus)?;
+        let youngs_modulus = match self.positive("youngs_modulus", |card| &card.youngs_modulus)? {
+            Some(modulus) => modulus,
+            None => from_flexural(flexural_modulus.as_ref(), remarks)
+                .ok_or_else(|| Refusal::at(source, span, CaseCause::NoModulus))?,
+        };
+        Ok(Card {
+            title: text(|card| &card.title).unwrap_or_else(|| name.clone()),
+            notes: text(|card| &card.notes),
+            name,
+            youngs_modulus,
+            flexural_modulus,
+            poissons_ratio: self.poissons_ratio(remarks)?,
+            yield_strength: self.positive("yield_strength", |card| &card.yield_strength)?,
+            yield_strain: self.positive("yield_strain", |card| &card.yield_strain)?,
+            ultimate_strength: self
+                .positive("ultimate_strength", |card| &card.ultimate_strength)?,
+            elongation_at_break: self
+                .positive("elongation_at_break", |card| &card.elongation_at_break)?,
+            density: self.positive("density", |card| &card.density)?,
+            relaxation_one_hour: self
+                .share("relaxation_one_hour", |card| &card.relaxation_one_hour)?,
+            fatigue_factor_1e3: self
+                .share("fatigue_factor_1e3", |card| &card.fatigue_factor_1e3)?,
+            fatigue_factor_1e4: self
+                .share("fatigue_factor_1e4", |card| &card.fatigue_factor_1e4)?,
+        })
+    }
+
+    /// A value that must be above zero.
+    fn positive<D: Dimension>(
+        &self,
+        what: &str,
+        pick: fn(&Written) -> &Option<Placed<Property<D>>>,
+    ) -> Result<Option<Datum>, Refusal> {
+        self.checked(what, pick, |value| value > 0.0, "above zero")
+    }
+
+    /// A value between nothing and all.
+    fn share<D: Dimension>(
+        &self,
+        what: &str,
+        pick: fn(&Written) -> &Option<Placed<Property<D>>>,
+    ) -> Result<Option<Datum>, Refusal> {
+        self.checked(what, pick, |value| (0.0..=1.0).contains(&value), "between 0 and 1 (100 %)")
+    }
+
+    fn poissons_ratio(&self, remarks: &mut Vec<Remark>) -> Result<Datum, Refusal> {
+        let allowed = |value: f64| value > POISSON_RANGE.0 && value < POISSON_RANGE.1;
+        let known = self.checked(
+            "poissons_ratio",
+            |card| &card.poissons_ratio,
+            allowed,
+            "above -1 and below 0.5",
+        )?;
+        Ok(known.unwrap_or_else(|| {
+            let [value, low, high] = USUAL_POISSON;
+            let text = format!(
+                "the material gives no poissons_ratio: {value} is taken, usual for polymers"
+            );
+            remarks.push(Remark::caution("estimated-poissons-ratio", text));
+            Datum {
+                value,
+                low: Some(low),
+                high: Some(high),
+                source: "estimated: usual for polymers".into(),
+                estimated: true,
+            }
+        }))
+    }
+
+    fn checked<D: Dimension>(
+        &self,
+        what: &str,
+        pick: impl Fn(&Written) -> &Option<Placed<Property<D>>>,
+        allowed: impl Fn(f64) -> bool,
+        range: &str,
+    ) -> Result<Option<Datum>, Refusal> {
+        let first =
+            self.layers.iter().find_map(|layer| Some((layer, pick(layer.written).as_ref()?)));
+        let Some((layer, property)) = first else { return Ok(None) };
+        let value = property.value.value();
+        let low = property.low.map(|low| low.value());
+        let high = property.high.map(|high| high.value());
+        let refuse = |what: String, found: f64, range: String| {
+            let cause = CaseCause::OutOfRange { what, found: found.to_string(), range };
+            Err(Refusal::at(layer.source, property.span(), cause))
+        };
+        for number in [Some(value), low, high].into_iter().flatten() {
+            if !allowed(number) {
+                return refuse(what.to_owned(), number, range.to_owned());
+            }
+        }
+        if low.is_some_and(|low| low > value) || high.is_some_and(|high| high < value) {
+            return refuse(
+                format!("the value of {what}"),
+                value,
+                "between its own low and high".into(),
+            );
+        }
+        let source = property.source.clone().unwrap_or_else(|| layer.name.to_owned());
+        Ok(Some(Datum { value, low, high, source, estimated: false }))
+    }
+}
+
+fn from_flexural(flexural: Option<&Datum>, remarks: &mut Vec<Remark>) -> Option<Datum> {
+    let flexural = flexural?;
+    let text = format!(
+        "the material gives no youngs_modulus: its flexural_modulus, {:.0} MPa, is taken, give or take {:.0} %",
+        flexural.value,
+        100.0 * FLEXURAL_SPREAD
+    );
+    remarks.push(Remark::caution("estimated-youngs-modulus", text));
+    Some(Datum {
+        value: flexural.value,
+        low: Some(flexural.value * (1.0 - FLEXURAL_SPREAD)),
+        high: Some(flexural.value * (1.0 + FLEXURAL_SPREAD)),
+        source: format!("estimated from the flexural modulus ({})", flexural.source),
+        estimated: true,
+    })
+}
