@@ -172,7 +172,7 @@ fn wrong_values_are_refused_where_they_stand() {
         ("\"6 mm\"", "nan", "nan"),
         ("\"6 mm\"", "true", "true"),
         ("[0, \"-5 mm\"]", "[0]", "[0]"),
-        ("[0, \"-5 mm\"]", "[0, \"-5 s\"]", "\"-5 s\"]"),
+        ("[0, \"-5 mm\"]", "[0, \"-5 s\"]", "[0, \"-5 s\"]"),
         ("\"Blade\"", "\"Blade", "\"Blade"),
     ] {
         let (cause, rest) = refused(&changed(from, to));
@@ -354,4 +354,25 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
         "units and words: {text}"
     );
     assert_eq!(schema["card"]["properties"].as_object().unwrap().len(), 14, "a card's keys");
+}
+
+#[test]
+fn the_demo_part_is_read_as_it_was_drawn() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data/kicker/kicker.toml");
+    let case = read(&path, &Overrides::default()).unwrap();
+    assert!(case.remarks.is_empty(), "nothing is assumed: {:?}", case.remarks);
+    let loops = case.outline.loops();
+    assert_eq!(loops.len(), 13, "the border, eleven windows between twelve ribs, the finger pull");
+    let curves = || loops.iter().flat_map(|one| &one.curves);
+    let bounds = curves().map(withy_mesh::Curve::bounds).reduce(|a, b| a.union(b)).unwrap();
+    assert!(
+        (bounds.width() - 100.0).abs() < 1e-9 && (bounds.height() - 80.0).abs() < 1e-9,
+        "{bounds:?}"
+    );
+    let radii = curves().filter_map(|curve| match curve {
+        withy_mesh::Curve::Arc(arc) => Some(arc.radius),
+        _ => None,
+    });
+    let roots = radii.filter(|radius| (radius - 1.0).abs() < 1e-9).count();
+    assert!(roots >= 48, "every rib has four rounded roots: {roots}");
 }
