@@ -4,9 +4,15 @@
 //! loops; `material` knows the cards; `quantity` knows the units; `error` says what is wrong, where,
 //! and what to do.
 
+pub mod analysis;
+pub mod args;
 pub mod case;
+pub mod commands;
 pub mod drawing;
 pub mod error;
+pub mod export;
 pub mod material;
+pub mod picture;
 pub mod quantity;
 pub mod remark;
+pub mod verdict;

@@ -1,2 +1,70 @@
 //! The program `withy`.
-fn main() {}
+
+use clap::Parser;
+use std::io::{IsTerminal, Write};
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use withy::args::{Arguments, Command};
+use withy::commands::solve::{self, Voice};
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let interrupted = Arc::new(AtomicBool::new(false));
+    let flag = Arc::clone(&interrupted);
+    // Without the handler Ctrl-C simply ends the program: nothing half-written is left either way.
+    let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
+    match arguments.command {
+        Command::Solve(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = solve::solve(&args, &interrupted, &mut voice);
+            voice.clear();
+            match outcome {
+                Ok((text, status)) => {
+                    // A closed pipe (`withy solve ... | head`) is no failure of the solve.
+                    let _ = anstream::stdout().write_all(text.as_bytes());
+                    ExitCode::from(status)
+                }
+                Err(error) => {
+                    let status = error.exit_status();
+                    let _ = writeln!(anstream::stderr(), "{:?}", miette::Report::new(error));
+                    ExitCode::from(status)
+                }
+            }
+        }
+    }
+}
+
+/// Progress in place on a terminal, remarks everywhere, nothing when quiet.
+struct Stderr {
+    quiet: bool,
+    in_place: bool,
+}
+
+impl Stderr {
+    fn new(quiet: bool) -> Self {
+        Self { quiet, in_place: std::io::stderr().is_terminal() }
+    }
+
+    fn clear(&mut self) {
+        if self.in_place && !self.quiet {
+            let _ = write!(std::io::stderr(), "\r\x1b[K");
+        }
+    }
+}
+
+impl Voice for Stderr {
+    fn progress(&mut self, line: &str) {
+        if self.in_place && !self.quiet {
+            let _ = write!(std::io::stderr(), "\r\x1b[K{line}");
+            let _ = std::io::stderr().flush();
+        }
+    }
+
+    fn say(&mut self, line: &str) {
+        if !self.quiet {
+            self.clear();
+            let _ = writeln!(anstream::stderr(), "{line}");
+        }
+    }
+}

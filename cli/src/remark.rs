@@ -1,9 +1,10 @@
 //! What the program decided or noticed on the way, said aloud instead of silently assumed.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How much a remark matters.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Level {
     /// Worth knowing; the result stands.
@@ -12,8 +13,19 @@ pub enum Level {
     Caution,
 }
 
+impl Level {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Caution => "caution",
+        }
+    }
+}
+
 /// One remark.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Remark {
     /// How much it matters.
     pub level: Level,

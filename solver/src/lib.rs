@@ -1,4 +1,5 @@
 //! Large-deflection plane-stress mechanics of planar compliant parts.
+pub mod adapt;
 mod assembly;
 mod batch;
 mod configuration;

@@ -1,0 +1,80 @@
+//! From a case and a mesh to the solver's model.
+
+use crate::case::{Case, Drive};
+use crate::picture::{Mark, Role};
+use withy_mesh::{Mesh, NodeId};
+use withy_solver::{Coordinate, Elastic, Model, ModelError, PlaneState, RigidRegion, Support};
+
+/// The nodes of a named region.
+fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
+    mesh.regions().iter().find(|r| r.name == name).map_or_else(Vec::new, |r| r.nodes.clone())
+}
+
+/// The model of a case on a mesh.
+///
+/// # Errors
+/// A region that touches nothing, regions that overlap, nothing left to bend.
+pub fn model<'m>(
+    case: &Case,
+    mesh: &'m Mesh,
+    state: PlaneState,
+) -> Result<Model<'m>, ModelError> {
+    let card = &case.material;
+    let law = Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, state)?;
+    let mut model = Model::new(mesh, law, case.thickness)?;
+    for hold in &case.holds {
+        model = model.support(Support {
+            name: hold.region.clone(),
+            nodes: nodes_of(mesh, &hold.region),
+            displacement: [hold.along.x.then_some(0.0), hold.along.y.then_some(0.0)],
+        })?;
+    }
+    for drive in &case.drives {
+        let load = case.loads.iter().find(|l| l.region == drive.region);
+        model = model.rigid_region(RigidRegion {
+            name: drive.region.clone(),
+            nodes: nodes_of(mesh, &drive.region),
+            motion: motion(drive),
+            force: load.map_or([0.0; 2], |l| l.force),
+            moment: load.map_or(0.0, |l| l.moment),
+        })?;
+    }
+    let undriven = |region: &str| case.drives.iter().all(|d| d.region != region);
+    for load in case.loads.iter().filter(|l| undriven(&l.region)) {
+        model = model.rigid_region(RigidRegion {
+            name: load.region.clone(),
+            nodes: nodes_of(mesh, &load.region),
+            motion: [Coordinate::Free; 3],
+            force: load.force,
+            moment: load.moment,
+        })?;
+    }
+    withy_solver::path::check_solvable(&model)?;
+    Ok(model)
+}
+
+fn motion(drive: &Drive) -> [Coordinate; 3] {
+    let values = [drive.shift[0], drive.shift[1], drive.turn];
+    let free = [drive.free.x, drive.free.y, drive.free.turn];
+    [0, 1, 2].map(|k| if free[k] { Coordinate::Free } else { Coordinate::Driven(values[k]) })
+}
+
+/// The regions of a case, as pictures mark them.
+#[must_use]
+pub fn marks(case: &Case, mesh: &Mesh) -> Vec<Mark> {
+    let mark = |name: &str, role, arrow| Mark {
+        name: name.to_owned(),
+        role,
+        nodes: nodes_of(mesh, name),
+        arrow,
+    };
+    let driven = |name: &str| case.drives.iter().any(|d| d.region == name);
+    let holds = case.holds.iter().map(|h| mark(&h.region, Role::Held, None));
+    let drives = case.drives.iter().map(|d| mark(&d.region, Role::Driven, Some(d.shift)));
+    let loads = case
+        .loads
+        .iter()
+        .filter(|l| !driven(&l.region))
+        .map(|l| mark(&l.region, Role::Loaded, Some(l.force)));
+    holds.chain(drives).chain(loads).collect()
+}

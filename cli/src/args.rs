@@ -1,0 +1,62 @@
+//! The command line.
+
+use crate::quantity::Ratio;
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+/// What a flat printed spring will do, before it is printed.
+#[derive(Debug, Parser)]
+#[command(name = "withy", version, max_term_width = 100, after_help = EXAMPLES)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+const EXAMPLES: &str = "Examples:
+  withy solve kicker.toml                   solve a part, results in kicker-results/
+  withy solve kicker.toml --material pla    the same part in another material
+  withy solve kicker.toml --json            the summary as data
+
+Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
+3 the solve stopped early, what it had is written; 130 interrupted, likewise.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Draw a part back and see: force, energy, shape, stress, hot spot.
+    Solve(SolveArgs),
+}
+
+/// Options of `withy solve`.
+#[derive(Debug, Args)]
+pub struct SolveArgs {
+    /// The part file (TOML); it names the drawing.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Report results at this many equal parts of the draw.
+    #[arg(long, value_name = "N")]
+    pub steps: Option<u32>,
+    /// Refine until the hot spot's stress moves less than this, for example "2 %".
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// Another material: a card of the shelf, or a path to a card.
+    #[arg(long, value_name = "CARD")]
+    pub material: Option<String>,
+    /// Print the summary as JSON instead of the verdict.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+    /// Exit with status 1 if the part yields, breaks, is unstable or has a governing sharp corner.
+    #[arg(long)]
+    pub strict: bool,
+}
+
+fn ratio(text: &str) -> Result<Ratio, String> {
+    text.parse().map_err(|e: crate::quantity::QuantityError| e.to_string())
+}

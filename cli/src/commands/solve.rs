@@ -1,0 +1,241 @@
+//! `withy solve`: the main job.
+
+use crate::analysis::{Analysis, AnalysisError, Ended, Progress, analyse, marks};
+use crate::args::SolveArgs;
+use crate::case::{self, Case, Overrides};
+use crate::error::Refusal;
+use crate::export::folder::FolderError;
+use crate::export::{ResultFile, Summary, curve_csv, curve_lines, write_results};
+use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
+use crate::verdict::verdict;
+use miette::Diagnostic;
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use thiserror::Error;
+use withy_mesh::number::largest;
+use withy_solver::StopCause;
+
+/// Exit status of a solve that reached full draw.
+pub const SOLVED: u8 = 0;
+/// Exit status of a part that fails a check which was asked for.
+pub const CHECK_FAILED: u8 = 1;
+/// Exit status of refused input.
+pub const REFUSED: u8 = 2;
+/// Exit status of a solve that stopped early.
+pub const STOPPED: u8 = 3;
+/// Exit status of an interrupted solve.
+pub const INTERRUPTED: u8 = 130;
+
+/// Why there are no results.
+#[derive(Debug, Error, Diagnostic)]
+pub enum SolveError {
+    /// The input.
+    #[error(transparent)]
+    #[diagnostic(transparent)]
+    Refused(#[from] Box<Refusal>),
+    /// The part as meant.
+    #[error("{}: {cause}", part.display())]
+    Unsolvable {
+        /// The part file.
+        part: PathBuf,
+        /// What is wrong.
+        cause: AnalysisError,
+    },
+    /// The results folder.
+    #[error(transparent)]
+    Folder(#[from] FolderError),
+    /// The summary.
+    #[error("the summary cannot be written as JSON: {0}")]
+    Json(#[from] serde_json::Error),
+}
+
+impl SolveError {
+    /// The exit status that tells it.
+    #[must_use]
+    pub fn exit_status(&self) -> u8 {
+        match self {
+            Self::Unsolvable { cause: AnalysisError::NothingConverged(cause), .. } => match cause {
+                StopCause::Interrupted => INTERRUPTED,
+                StopCause::Failed(_) => STOPPED,
+            },
+            Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
+        }
+    }
+}
+
+/// What is told while solving; on a terminal in place, else not at all.
+pub trait Voice {
+    /// A line that replaces the one before.
+    fn progress(&mut self, line: &str);
+    /// A line that stays.
+    fn say(&mut self, line: &str);
+}
+
+/// Solves, writes the results, and returns what goes to standard output and the exit status.
+///
+/// # Errors
+/// Only if there are no results.
+pub fn solve(
+    args: &SolveArgs,
+    interrupted: &AtomicBool,
+    voice: &mut dyn Voice,
+) -> Result<(String, u8), SolveError> {
+    let overrides = Overrides {
+        steps: args.steps,
+        accuracy: args.accuracy.map(|r| r.value()),
+        material: args.material.clone(),
+    };
+    let case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
+    let analysis = run(&case, interrupted, voice)?;
+    let summary = Summary::new(&case, &analysis);
+    let json = summary.to_json()?;
+    write_results(&out, &results(&case, &analysis, &json))?;
+    for remark in &summary.remarks {
+        voice.say(&format!("{}: {}", remark.level.word(), remark.text));
+    }
+    voice.say(&format!("results are in {}", out.display()));
+    let text = if args.json { json } else { verdict(&case, &analysis) };
+    Ok((text, exit_status(args, &case, &analysis)))
+}
+
+fn exit_status(args: &SolveArgs, case: &Case, analysis: &Analysis) -> u8 {
+    match &analysis.solution.ended {
+        Ended::Early(_, StopCause::Interrupted) => INTERRUPTED,
+        Ended::Early(..) => STOPPED,
+        Ended::Complete if args.strict && !passes_checks(case, analysis) => CHECK_FAILED,
+        Ended::Complete => SOLVED,
+    }
+}
+
+/// Stable all along, no yielding or breaking, no corner without a finite stress.
+fn passes_checks(case: &Case, analysis: &Analysis) -> bool {
+    let spot = &analysis.solution.hot_spot;
+    let card = &case.material;
+    let elastic = card.yield_strength.as_ref().is_none_or(|s| spot.von_mises < s.value);
+    let whole = card.ultimate_strength.as_ref().is_none_or(|s| spot.tension < s.value);
+    let stable = analysis.solution.path.steps.iter().all(withy_solver::Step::is_stable);
+    elastic && whole && stable && spot.kind == crate::analysis::SpotKind::Finite
+}
+
+/// Beside the part file, named after it.
+fn results_folder(part: &Path) -> PathBuf {
+    let stem = part.file_stem().unwrap_or_default().to_string_lossy();
+    part.with_file_name(format!("{stem}-results"))
+}
+
+fn run(
+    case: &Case,
+    interrupted: &AtomicBool,
+    voice: &mut dyn Voice,
+) -> Result<Analysis, SolveError> {
+    let steps = case.steps;
+    let mut pass = 1;
+    let mut watch = |progress: Progress| {
+        voice.progress(&match progress {
+            Progress::Meshed(number, elements, nodes) => {
+                pass = number;
+                format!("mesh {number}: {elements} elements, {nodes} nodes")
+            }
+            Progress::Adapting(fraction) => {
+                format!("mesh {pass}: trying the draw, {:.0} %", 100.0 * fraction)
+            }
+            Progress::Solved(fraction, iterations) => format!(
+                "step {:.0} of {steps}: {iterations} iterations",
+                fraction * f64::from(steps)
+            ),
+        });
+        if interrupted.load(Ordering::Relaxed) {
+            ControlFlow::Break(())
+        } else {
+            ControlFlow::Continue(())
+        }
+    };
+    analyse(case, &mut watch)
+        .map_err(|cause| SolveError::Unsolvable { part: case.path.clone(), cause })
+}
+
+/// Every file of the results folder.
+fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
+    let solution = &analysis.solution;
+    let marks = marks(case, &analysis.mesh);
+    let energy: Vec<f64> = std::iter::once(0.0)
+        .chain(solution.path.steps.iter().map(|s| s.strain_energy))
+        .collect();
+    let lines = curve_lines(case, analysis);
+    let rest = vec![[0.0; 2]; analysis.mesh.nodes().len()];
+    let displacements = solution.path.steps.last().map_or(&rest, |s| &s.displacements);
+    let draw = describe_draw(&lines);
+    let values: Vec<f64> = solution.shown.iter().map(|s| s.von_mises).collect();
+    let free = values.iter().zip(&solution.left_out).filter(|(_, out)| !**out).map(|(v, _)| *v);
+    let highest = largest(0.0, free);
+    let assumed = format!(
+        "{}, {} mm deep, E = {} MPa",
+        case.material.title,
+        three_digits(case.thickness),
+        three_digits(case.material.youngs_modulus.value)
+    );
+    vec![
+        ResultFile { name: "summary.json", text: json.to_owned() },
+        ResultFile { name: "curve.csv", text: curve_csv(case, analysis) },
+        ResultFile {
+            name: "curve.svg",
+            text: picture::curve(&case.title, &assumed, &lines, &energy),
+        },
+        ResultFile {
+            name: "shape.svg",
+            text: picture::shape(&ShapePicture {
+                title: &case.title,
+                subtitle: &format!("at rest (dashed) and {draw}"),
+                mesh: &analysis.mesh,
+                displacements,
+                marks: &marks,
+            }),
+        },
+        ResultFile {
+            name: "stress.svg",
+            text: picture::stress(&StressPicture {
+                title: &case.title,
+                subtitle: &format!("von Mises stress, {draw}. {assumed}"),
+                mesh: &analysis.mesh,
+                displacements,
+                values: &values,
+                highest: if highest > 0.0 { highest } else { 1.0 },
+                marks: &marks,
+                hot_spot: Some(hot_spot_label(analysis)),
+            }),
+        },
+    ]
+}
+
+/// "drawn 6.00 mm", as far as the solve got.
+fn describe_draw(lines: &[picture::CurveLine]) -> String {
+    let parts: Vec<String> = lines
+        .iter()
+        .map(|l| {
+            let travel = l.travel.last().copied().unwrap_or(0.0);
+            let unit = if l.travel_label.ends_with("mm") { "mm" } else { "deg" };
+            format!("{} drawn {} {unit}", l.name, three_digits(travel))
+        })
+        .collect();
+    parts.join(", ")
+}
+
+fn hot_spot_label(analysis: &Analysis) -> HotSpotLabel {
+    let spot = &analysis.solution.hot_spot;
+    let lines = match spot.kind {
+        crate::analysis::SpotKind::Finite => {
+            let mut lines =
+                vec![format!("{} MPa", three_digits(spot.von_mises)), spot.near.clone()];
+            if spot.fraction < 1.0 - 1e-9 {
+                lines.push(format!("worst at {:.0} % of the draw", 100.0 * spot.fraction));
+            }
+            lines
+        }
+        crate::analysis::SpotKind::SharpCorner => {
+            vec!["no finite stress".to_owned(), spot.near.clone()]
+        }
+    };
+    HotSpotLabel { at: spot.now, lines }
+}

@@ -1,0 +1,167 @@
+//! `curve.csv`: one row a reported state, and the same numbers as lines for the chart.
+
+use crate::analysis::Analysis;
+use crate::case::Case;
+use crate::picture::CurveLine;
+use std::fmt::Write as _;
+
+/// The table, rest first. Region names with characters that CSV minds are quoted.
+#[must_use]
+pub fn curve_csv(case: &Case, analysis: &Analysis) -> String {
+    let moving = super::summary::moving_regions(case);
+    let path = &analysis.solution.path;
+    let mut header = vec!["fraction".to_owned()];
+    for region in &moving {
+        for column in ["travel_x_mm", "travel_y_mm", "turn_deg"] {
+            header.push(format!("{region}_{column}"));
+        }
+    }
+    let reacting: Vec<&str> = path
+        .steps
+        .first()
+        .map_or_else(Vec::new, |s| s.reactions.iter().map(|r| r.region.as_str()).collect());
+    for region in &reacting {
+        for column in ["force_x_N", "force_y_N"] {
+            header.push(format!("{region}_{column}"));
+        }
+        if moving.contains(region) {
+            header.push(format!("{region}_moment_Nmm"));
+        }
+    }
+    for column in
+        ["strain_energy_mJ", "peak_von_mises_MPa", "peak_tension_MPa", "peak_strain", "stable"]
+    {
+        header.push(column.to_owned());
+    }
+    let quoted: Vec<String> = header.iter().map(|h| quote(h)).collect();
+    let mut table = quoted.join(",") + "\n";
+    let columns = header.len();
+    let rest: Vec<&str> = (0..columns).map(|c| if c + 1 == columns { "true" } else { "0" }).collect();
+    table += &(rest.join(",") + "\n");
+    for (step, peaks) in path.steps.iter().zip(&analysis.solution.peaks) {
+        let mut numbers = vec![step.fraction];
+        for q in &step.rigid {
+            numbers.extend([q[0], q[1], q[2].to_degrees()]);
+        }
+        for r in &step.reactions {
+            numbers.extend(r.force);
+            if moving.contains(&r.region.as_str()) {
+                numbers.push(r.moment);
+            }
+        }
+        numbers.extend([step.strain_energy, peaks.von_mises, peaks.tension, peaks.strain]);
+        for n in numbers {
+            // Nine digits: more than any of them means, and the same text on every machine.
+            let _ = write!(table, "{},", shortest(n));
+        }
+        let _ = writeln!(table, "{}", step.is_stable());
+    }
+    table
+}
+
+/// A number with nine significant digits, without a tail of zeros.
+fn shortest(value: f64) -> String {
+    let text = format!("{value:.8e}");
+    match text.parse::<f64>() {
+        Ok(rounded) => format!("{rounded}"),
+        Err(_) => text,
+    }
+}
+
+fn quote(field: &str) -> String {
+    if field.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", field.replace('"', "\"\""))
+    } else {
+        field.to_owned()
+    }
+}
+
+/// Travel and effort of each driven or loaded region along its draw, rest first.
+#[must_use]
+pub fn curve_lines(case: &Case, analysis: &Analysis) -> Vec<CurveLine> {
+    let steps = &analysis.solution.path.steps;
+    let stable: Vec<bool> =
+        std::iter::once(true).chain(steps.iter().map(|s| s.is_stable())).collect();
+    super::summary::moving_regions(case)
+        .into_iter()
+        .enumerate()
+        .map(|(k, name)| {
+            let axis = Axis::of(case, name);
+            let travel = steps.iter().map(|s| axis.travel(s.rigid[k]));
+            let effort = steps.iter().map(|s| {
+                let r = &s.reactions[k];
+                axis.effort([r.force[0], r.force[1], r.moment])
+            });
+            let (travel_unit, effort_label) = match axis {
+                Axis::Along(_) => ("mm", format!("force on {name} along its draw, N")),
+                Axis::Turn(_) => ("degrees", format!("moment on {name}, N mm")),
+            };
+            CurveLine {
+                name: name.to_owned(),
+                travel: std::iter::once(0.0).chain(travel).collect(),
+                effort: std::iter::once(0.0).chain(effort).collect(),
+                stable: stable.clone(),
+                travel_label: format!("draw of {name}, {travel_unit}"),
+                effort_label,
+            }
+        })
+        .collect()
+}
+
+/// What counts as the draw of a region.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Axis {
+    /// A shift along a unit vector.
+    Along([f64; 2]),
+    /// A turn, by its sign.
+    Turn(f64),
+}
+
+impl Axis {
+    /// The axis of a driven or loaded region: its shift if it has one, else its force, else its turn.
+    #[must_use]
+    pub fn of(case: &Case, region: &str) -> Self {
+        let drive = case.drives.iter().find(|d| d.region == region);
+        let load = case.loads.iter().find(|l| l.region == region);
+        let vectors = [drive.map(|d| d.shift), load.map(|l| l.force)];
+        for v in vectors.into_iter().flatten() {
+            let size = v[0].hypot(v[1]);
+            if size > 0.0 {
+                return Self::Along([v[0] / size, v[1] / size]);
+            }
+        }
+        let turn = drive.map_or(0.0, |d| d.turn) + load.map_or(0.0, |l| l.moment);
+        Self::Turn(if turn < 0.0 { -1.0 } else { 1.0 })
+    }
+
+    /// Travel along the axis (mm or degrees).
+    #[must_use]
+    pub fn travel(self, q: [f64; 3]) -> f64 {
+        match self {
+            Self::Along(d) => q[0] * d[0] + q[1] * d[1],
+            Self::Turn(sign) => sign * q[2].to_degrees(),
+        }
+    }
+
+    /// Effort along the axis (N or N mm), positive where the part resists.
+    #[must_use]
+    pub fn effort(self, [fx, fy, moment]: [f64; 3]) -> f64 {
+        match self {
+            Self::Along(d) => fx * d[0] + fy * d[1],
+            Self::Turn(sign) => sign * moment,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_keep_nine_digits_and_no_tail() {
+        assert_eq!(shortest(0.1), "0.1");
+        assert_eq!(shortest(-12.345_678_912_3), "-12.3456789");
+        assert_eq!(shortest(0.0), "0");
+        assert_eq!(quote("a,\"b\""), "\"a,\"\"b\"\"\"");
+    }
+}

@@ -1,0 +1,122 @@
+//! The results folder: every file is written whole or not at all.
+//!
+//! Each file is first written beside its place under another name, flushed to the disk, and then
+//! renamed: a reader, a crash or a full disk never leaves half a file. All are written before the
+//! first one is renamed. Files that the program did not make are never replaced.
+
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
+use thiserror::Error;
+
+/// A file to be written.
+#[derive(Clone, Debug)]
+pub struct ResultFile {
+    /// Its name in the folder.
+    pub name: &'static str,
+    /// Its text.
+    pub text: String,
+}
+
+/// Why results could not be written.
+#[derive(Debug, Error)]
+pub enum FolderError {
+    /// The folder's place is taken by something else.
+    #[error("{} is not a folder: move it away, or choose another place with --out", .0.display())]
+    NotAFolder(PathBuf),
+    /// The operating system refused.
+    #[error("cannot write {}: {cause}; nothing was replaced", path.display())]
+    Write {
+        /// Which file.
+        path: PathBuf,
+        /// Why.
+        cause: io::Error,
+    },
+    /// A file of that name is there and is not ours.
+    #[error(
+        "{} was not made by withy: move it away, or choose another folder with --out",
+        .0.display()
+    )]
+    NotOurs(PathBuf),
+}
+
+/// Marks a folder as made here; its text says so to a person.
+const MARKER: &str = ".withy-results";
+const MARKER_TEXT: &str = "Results of withy. Its files here are replaced by the next solve.\n";
+
+/// Writes all files into a folder, which is made if it is not there.
+///
+/// # Errors
+/// A folder that cannot be made or written, or that holds a file of one of the names which was not
+/// made by this program.
+pub fn write_results(folder: &Path, files: &[ResultFile]) -> Result<(), FolderError> {
+    let failed = |path: PathBuf| move |cause| FolderError::Write { path, cause };
+    if folder.exists() && !folder.is_dir() {
+        return Err(FolderError::NotAFolder(folder.to_path_buf()));
+    }
+    std::fs::create_dir_all(folder).map_err(failed(folder.to_path_buf()))?;
+    let marker = folder.join(MARKER);
+    if !marker.exists() {
+        let stranger = files.iter().map(|f| folder.join(f.name)).find(|p| p.exists());
+        if let Some(path) = stranger {
+            return Err(FolderError::NotOurs(path));
+        }
+        std::fs::write(&marker, MARKER_TEXT).map_err(failed(marker.clone()))?;
+    }
+    let mut ready = Vec::new();
+    for file in files {
+        let path = folder.join(file.name);
+        let written = NamedTempFile::new_in(folder).and_then(|mut temporary| {
+            temporary.write_all(file.text.as_bytes())?;
+            temporary.as_file().sync_all()?;
+            readable_by_all(temporary.as_file())?;
+            Ok(temporary)
+        });
+        ready.push((written.map_err(failed(path.clone()))?, path));
+    }
+    for (temporary, path) in ready {
+        temporary.persist(&path).map_err(|e| FolderError::Write { path, cause: e.error })?;
+    }
+    Ok(())
+}
+
+/// Temporary files are private; results are as open as any other file of the user's.
+#[cfg(unix)]
+fn readable_by_all(file: &std::fs::File) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    file.set_permissions(std::fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn readable_by_all(_: &std::fs::File) -> io::Result<()> {
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn file(text: &str) -> ResultFile {
+        ResultFile { name: "curve.csv", text: text.to_owned() }
+    }
+
+    #[test]
+    fn a_second_run_replaces_the_first_and_leaves_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let out = folder.path().join("results");
+        write_results(&out, &[file("one")]).unwrap();
+        write_results(&out, &[file("two")]).unwrap();
+        assert_eq!(std::fs::read_to_string(out.join("curve.csv")).unwrap(), "two");
+        assert_eq!(std::fs::read_dir(&out).unwrap().count(), 2, "the file and the marker");
+    }
+
+    #[test]
+    fn a_strangers_file_and_a_file_in_place_of_the_folder_are_kept() {
+        let folder = tempfile::tempdir().unwrap();
+        let theirs = folder.path().join("curve.csv");
+        std::fs::write(&theirs, "mine").unwrap();
+        assert!(matches!(write_results(folder.path(), &[file("x")]), Err(FolderError::NotOurs(_))));
+        assert!(matches!(write_results(&theirs, &[file("x")]), Err(FolderError::NotAFolder(_))));
+        assert_eq!(std::fs::read_to_string(&theirs).unwrap(), "mine");
+    }
+}

@@ -1,0 +1,9 @@
+//! What goes out: data as text, and files written whole or not at all.
+
+pub mod curve;
+pub mod folder;
+pub mod summary;
+
+pub use curve::{Axis, curve_csv, curve_lines};
+pub use folder::{ResultFile, write_results};
+pub use summary::Summary;

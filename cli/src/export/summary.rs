@@ -1,0 +1,289 @@
+//! `summary.json`: everything a program may want to know about a solved case.
+//!
+//! The fields are a contract; names carry their units. `schema/summary.schema.json` in this crate
+//! is made from these types, and a test keeps the two together.
+
+use crate::analysis::{Analysis, Ended, SpotKind};
+use crate::case::Case;
+use crate::remark::Remark;
+use schemars::JsonSchema;
+use serde::Serialize;
+use std::collections::BTreeMap;
+use withy_mesh::quality;
+use withy_solver::{PlaneState, Step};
+
+/// The whole summary.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "Withy summary", deny_unknown_fields)]
+pub struct Summary {
+    /// Always "withy-summary/1".
+    pub format: &'static str,
+    /// File name of the part file.
+    pub part: String,
+    /// Title of the part.
+    pub title: String,
+    /// Version of the program.
+    pub withy: &'static str,
+    /// Whether the full draw was reached.
+    pub completed: bool,
+    /// Why the solve ended before the full draw, if it did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stopped: Option<StoppedSummary>,
+    /// What was assumed.
+    pub assumed: Assumed,
+    /// The mesh that the reported states were solved on.
+    pub mesh: MeshSummary,
+    /// The meshes before it, and it.
+    pub meshes: Vec<PassSummary>,
+    /// Reported states, in order of the draw; rest is not listed.
+    pub steps: Vec<StepSummary>,
+    /// The place that suffers most over the whole draw.
+    pub hot_spot: HotSpotSummary,
+    /// What was assumed, decided or noticed.
+    pub remarks: Vec<Remark>,
+}
+
+/// Where a solve stopped.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct StoppedSummary {
+    /// Fraction of the draw up to which equilibrium was found.
+    pub fraction: f64,
+    /// Why it ended there.
+    pub cause: String,
+}
+
+/// What the numbers rest on.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct Assumed {
+    /// "plane stress" or "plane strain".
+    pub state: &'static str,
+    /// Out of the plane.
+    pub thickness_mm: f64,
+    /// The material's card.
+    pub material: String,
+    /// As used.
+    #[serde(rename = "youngs_modulus_MPa")]
+    pub youngs_modulus: f64,
+    /// As used.
+    pub poissons_ratio: f64,
+}
+
+/// The mesh in numbers.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct MeshSummary {
+    /// 6-node triangles.
+    pub elements: usize,
+    /// Corner and mid-side nodes.
+    pub nodes: usize,
+    /// Smallest angle of any element.
+    pub min_angle_deg: f64,
+    /// Area of the mesh.
+    pub area_mm2: f64,
+}
+
+/// One mesh on the way.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct PassSummary {
+    /// Its elements.
+    pub elements: usize,
+    /// The hot spot's stress on it.
+    #[serde(rename = "peak_von_mises_MPa")]
+    pub peak_von_mises: f64,
+    /// Estimated relative error of the strain field in energy norm.
+    pub estimated_energy_norm_error: f64,
+}
+
+/// One reported state.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct StepSummary {
+    /// Fraction of the full draw.
+    pub fraction: f64,
+    /// Shift of each driven or loaded region.
+    pub travel_mm: BTreeMap<String, [f64; 2]>,
+    /// Turn of each driven or loaded region, counter-clockwise.
+    pub turn_deg: BTreeMap<String, f64>,
+    /// Force that each support or drive exerts on the part.
+    #[serde(rename = "reaction_N")]
+    pub reaction: BTreeMap<String, [f64; 2]>,
+    /// Moment about each driven or loaded region's centroid, counter-clockwise.
+    #[serde(rename = "moment_Nmm")]
+    pub moment: BTreeMap<String, f64>,
+    /// Elastic energy stored in the part.
+    #[serde(rename = "strain_energy_mJ")]
+    pub strain_energy: f64,
+    /// Largest von Mises stress away from clamped and driven regions.
+    #[serde(rename = "peak_von_mises_MPa")]
+    pub peak_von_mises: f64,
+    /// Largest principal stress away from clamped and driven regions.
+    #[serde(rename = "peak_tension_MPa")]
+    pub peak_tension: f64,
+    /// Largest nominal strain away from clamped and driven regions.
+    pub peak_strain: f64,
+    /// Whether the part resists every small disturbance while the drive is kept.
+    pub stable: bool,
+    /// Linear solutions since the state before.
+    pub newton_iterations: usize,
+}
+
+/// The hot spot. Stress and error are null at a sharp re-entrant corner, where they have no finite
+/// value.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct HotSpotSummary {
+    /// Place at rest.
+    pub x_mm: f64,
+    /// Place at rest.
+    pub y_mm: f64,
+    /// Von Mises stress.
+    #[serde(rename = "von_mises_MPa")]
+    pub von_mises: Option<f64>,
+    /// Largest principal stress at the same place.
+    #[serde(rename = "tension_MPa")]
+    pub tension: Option<f64>,
+    /// Largest nominal strain at the same place.
+    pub strain: Option<f64>,
+    /// Estimated relative error of the stress.
+    pub estimated_error: Option<f64>,
+    /// Fraction of the draw at which it is worst.
+    pub fraction: f64,
+    /// The feature it sits on.
+    pub near: String,
+}
+
+impl Summary {
+    /// Gathers the summary of an analysis.
+    #[must_use]
+    pub fn new(case: &Case, analysis: &Analysis) -> Self {
+        let solution = &analysis.solution;
+        let quality = quality(&analysis.mesh);
+        let spot = &solution.hot_spot;
+        let finite = |v: f64| (spot.kind == SpotKind::Finite).then_some(v);
+        Self {
+            format: "withy-summary/1",
+            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            title: case.title.clone(),
+            withy: env!("CARGO_PKG_VERSION"),
+            completed: solution.ended == Ended::Complete,
+            stopped: match &solution.ended {
+                Ended::Complete => None,
+                Ended::Early(fraction, cause) => {
+                    Some(StoppedSummary { fraction: *fraction, cause: cause.to_string() })
+                }
+            },
+            assumed: Assumed {
+                state: match solution.state {
+                    PlaneState::PlaneStress => "plane stress",
+                    PlaneState::PlaneStrain => "plane strain",
+                },
+                thickness_mm: case.thickness,
+                material: case.material.name.clone(),
+                youngs_modulus: case.material.youngs_modulus.value,
+                poissons_ratio: case.material.poissons_ratio.value,
+            },
+            mesh: MeshSummary {
+                elements: quality.elements,
+                nodes: quality.nodes,
+                min_angle_deg: quality.min_angle_deg,
+                area_mm2: quality.area_mm2,
+            },
+            meshes: solution
+                .passes
+                .iter()
+                .map(|p| PassSummary {
+                    elements: p.elements,
+                    peak_von_mises: p.von_mises,
+                    estimated_energy_norm_error: p.energy_error,
+                })
+                .collect(),
+            steps: (0..solution.path.steps.len())
+                .map(|n| step_summary(case, analysis, n))
+                .collect(),
+            hot_spot: HotSpotSummary {
+                x_mm: spot.at[0],
+                y_mm: spot.at[1],
+                von_mises: finite(spot.von_mises),
+                tension: finite(spot.tension),
+                strain: finite(spot.strain),
+                estimated_error: finite(spot.estimated_error),
+                fraction: spot.fraction,
+                near: spot.near.clone(),
+            },
+            remarks: case.remarks.iter().chain(&solution.remarks).cloned().collect(),
+        }
+    }
+
+    /// As text, indented, with a newline at the end.
+    ///
+    /// # Errors
+    /// Never for a summary made by [`Summary::new`]; the signature is the serialiser's.
+    pub fn to_json(&self) -> Result<String, serde_json::Error> {
+        Ok(serde_json::to_string_pretty(self)? + "\n")
+    }
+}
+
+/// Names of the driven and loaded regions, in the model's order.
+#[must_use]
+pub fn moving_regions(case: &Case) -> Vec<&str> {
+    let drives = case.drives.iter().map(|d| d.region.as_str());
+    let undriven = |region: &str| case.drives.iter().all(|d| d.region != region);
+    let loads = case.loads.iter().map(|l| l.region.as_str()).filter(|r| undriven(r));
+    drives.chain(loads).collect()
+}
+
+fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
+    let step: &Step = &analysis.solution.path.steps[n];
+    let peaks = analysis.solution.peaks[n];
+    let moving = moving_regions(case);
+    let by_name = |value: &dyn Fn(&[f64; 3]) -> [f64; 2]| {
+        moving.iter().zip(&step.rigid).map(|(r, q)| ((*r).to_owned(), value(q))).collect()
+    };
+    StepSummary {
+        fraction: step.fraction,
+        travel_mm: by_name(&|q| [q[0], q[1]]),
+        turn_deg: moving
+            .iter()
+            .zip(&step.rigid)
+            .map(|(r, q)| ((*r).to_owned(), q[2].to_degrees()))
+            .collect(),
+        reaction: step.reactions.iter().map(|r| (r.region.clone(), r.force)).collect(),
+        moment: step
+            .reactions
+            .iter()
+            .filter(|r| moving.contains(&r.region.as_str()))
+            .map(|r| (r.region.clone(), r.moment))
+            .collect(),
+        strain_energy: step.strain_energy,
+        peak_von_mises: peaks.von_mises,
+        peak_tension: peaks.tension,
+        peak_strain: peaks.strain,
+        stable: step.is_stable(),
+        newton_iterations: step.iterations,
+    }
+}
+
+/// The JSON Schema of the summary.
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(Summary).to_value()
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_schema_in_the_repository_is_the_one_of_the_types() {
+        let written: serde_json::Value =
+            serde_json::from_str(include_str!("../../schema/summary.schema.json")).unwrap();
+        let now = super::schema();
+        assert_eq!(
+            written,
+            now,
+            "schema/summary.schema.json should be:\n{}",
+            serde_json::to_string_pretty(&now).unwrap()
+        );
+    }
+}

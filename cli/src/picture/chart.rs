@@ -1,0 +1,125 @@
+//! One panel of a line chart.
+
+use super::axis::ticks;
+use super::palette;
+use super::part::{rounded, text};
+use svg::node::element::{Circle, Group, Line, Path, path::Data};
+use withy_mesh::number::{max, min};
+
+/// A line of a chart.
+#[derive(Clone, Debug)]
+pub(super) struct Series {
+    pub(super) name: String,
+    pub(super) colour: &'static str,
+    pub(super) points: Vec<[f64; 2]>,
+    /// Points drawn hollow: states that are not stable.
+    pub(super) hollow: Vec<bool>,
+}
+
+/// A panel: axes, grid and lines in the box `[x, y, width, height]` of the page.
+pub(super) struct Panel<'a> {
+    pub(super) area: [f64; 4],
+    pub(super) x_label: &'a str,
+    pub(super) y_label: &'a str,
+    pub(super) series: &'a [Series],
+}
+
+impl Panel<'_> {
+    pub(super) fn draw(&self) -> Group {
+        let [x0, y0, w, h] = self.area;
+        let all = || self.series.iter().flat_map(|s| s.points.iter());
+        let (mut low, mut high) = ([0.0, 0.0], [0.0, 0.0]);
+        for p in all() {
+            for i in 0..2 {
+                low[i] = min(low[i], p[i]);
+                high[i] = max(high[i], p[i]);
+            }
+        }
+        for i in 0..2 {
+            // Nothing happens: an axis still needs a length.
+            if !(high[i] > low[i]) {
+                high[i] = low[i] + 1.0;
+            }
+        }
+        let headroom = 0.06 * (high[1] - low[1]);
+        high[1] += headroom;
+        if low[1] < 0.0 {
+            low[1] -= headroom;
+        }
+        let place = |p: [f64; 2]| {
+            [
+                x0 + w * (p[0] - low[0]) / (high[0] - low[0]),
+                y0 + h * (1.0 - (p[1] - low[1]) / (high[1] - low[1])),
+            ]
+        };
+        let mut group = Group::new();
+        for (value, label) in ticks(low[1], high[1], 5.0) {
+            let [_, y] = place([0.0, value]);
+            group = group
+                .add(rule([x0, y], [x0 + w, y], palette::GRID, 1.0))
+                .add(text(&label, [x0 - 9.0, y + 5.0], 14.0, palette::INK).set("text-anchor", "end"));
+        }
+        for (value, label) in ticks(low[0], high[0], 7.0) {
+            let [x, _] = place([value, 0.0]);
+            group = group
+                .add(rule([x, y0], [x, y0 + h], palette::GRID, 1.0))
+                .add(
+                    text(&label, [x, y0 + h + 20.0], 14.0, palette::INK)
+                        .set("text-anchor", "middle"),
+                );
+        }
+        let [_, zero] = place([0.0, 0.0]);
+        group = group
+            .add(rule([x0, zero], [x0 + w, zero], palette::INK, 1.2))
+            .add(rule([x0, y0], [x0, y0 + h], palette::INK, 1.2))
+            .add(text(self.y_label, [x0 - 44.0, y0 - 14.0], 15.0, palette::INK))
+            .add(
+                text(self.x_label, [x0 + w, y0 + h + 42.0], 15.0, palette::INK)
+                    .set("text-anchor", "end"),
+            );
+        for series in self.series {
+            group = group.add(line(series, &place));
+        }
+        group
+    }
+}
+
+fn rule(from: [f64; 2], to: [f64; 2], colour: &str, width: f64) -> Line {
+    Line::new()
+        .set("x1", rounded(from[0]))
+        .set("y1", rounded(from[1]))
+        .set("x2", rounded(to[0]))
+        .set("y2", rounded(to[1]))
+        .set("stroke", colour)
+        .set("stroke-width", width)
+}
+
+fn line(series: &Series, place: &impl Fn([f64; 2]) -> [f64; 2]) -> Group {
+    let mut data = Data::new();
+    let mut dots = Group::new();
+    for (i, p) in series.points.iter().enumerate() {
+        let [x, y] = place(*p);
+        let at = (rounded(x), rounded(y));
+        data = if i == 0 { data.move_to(at) } else { data.line_to(at) };
+        let hollow = series.hollow.get(i).copied().unwrap_or(false);
+        dots = dots.add(
+            Circle::new()
+                .set("cx", at.0)
+                .set("cy", at.1)
+                .set("r", if hollow { 4.0 } else { 3.0 })
+                .set("fill", if hollow { palette::PAGE } else { series.colour })
+                .set("stroke", series.colour)
+                .set("stroke-width", 1.5),
+        );
+    }
+    Group::new()
+        .add(
+            Path::new()
+                .set("d", data)
+                .set("fill", "none")
+                .set("stroke", series.colour)
+                .set("stroke-width", 2.2)
+                .set("stroke-linejoin", "round"),
+        )
+        .add(dots)
+}

@@ -1,0 +1,95 @@
+//! Force and stored energy along the draw.
+
+use super::chart::{Panel, Series};
+use super::part::{rounded, text};
+use super::{finish, page, palette};
+use svg::node::element::Line;
+
+const WIDTH: f64 = 900.0;
+const HEIGHT: f64 = 760.0;
+
+/// One driven or loaded region along the draw; the first point is rest.
+#[derive(Clone, Debug)]
+pub struct CurveLine {
+    /// The region.
+    pub name: String,
+    /// How far it has gone along its draw (mm or degrees).
+    pub travel: Vec<f64>,
+    /// What that needs (N or N mm), positive where the part resists.
+    pub effort: Vec<f64>,
+    /// Whether each state is stable.
+    pub stable: Vec<bool>,
+    /// Axis label of the travel, with its unit.
+    pub travel_label: String,
+    /// Axis label of the effort, with its unit.
+    pub effort_label: String,
+}
+
+/// Draws effort over travel for each region, and energy over the first one's travel.
+#[must_use]
+pub fn curve(title: &str, subtitle: &str, lines: &[CurveLine], energy: &[f64]) -> String {
+    let mut document = page(WIDTH, HEIGHT, title)
+        .add(text(title, [34.0, 42.0], 22.0, palette::INK).set("font-weight", "bold"))
+        .add(text(subtitle, [34.0, 68.0], 15.0, palette::FAINT_INK));
+    let Some(first) = lines.first() else { return finish(&document) };
+    // Lines in other units than the first one's would need axes of their own.
+    let shown: Vec<&CurveLine> =
+        lines.iter().filter(|l| l.effort_label == first.effort_label).collect();
+    let series: Vec<Series> = shown
+        .iter()
+        .enumerate()
+        .map(|(i, l)| Series {
+            name: l.name.clone(),
+            colour: palette::LINES[i % palette::LINES.len()],
+            points: l.travel.iter().zip(&l.effort).map(|(x, y)| [*x, *y]).collect(),
+            hollow: l.stable.iter().map(|s| !s).collect(),
+        })
+        .collect();
+    let stored = [Series {
+        name: "stored energy".into(),
+        colour: palette::LINES[2],
+        points: first.travel.iter().zip(energy).map(|(x, y)| [*x, *y]).collect(),
+        hollow: first.stable.iter().map(|s| !s).collect(),
+    }];
+    document = document
+        .add(
+            Panel {
+                area: [92.0, 126.0, 770.0, 290.0],
+                x_label: &first.travel_label,
+                y_label: &first.effort_label,
+                series: &series,
+            }
+            .draw(),
+        )
+        .add(
+            Panel {
+                area: [92.0, 506.0, 770.0, 190.0],
+                x_label: &first.travel_label,
+                y_label: "stored energy, mJ",
+                series: &stored,
+            }
+            .draw(),
+        );
+    let mut x = 400.0;
+    if series.len() > 1 {
+        for s in &series {
+            document = document
+                .add(
+                    Line::new()
+                        .set("x1", rounded(x))
+                        .set("x2", rounded(x + 24.0))
+                        .set("y1", 107)
+                        .set("y2", 107)
+                        .set("stroke", s.colour)
+                        .set("stroke-width", 3),
+                )
+                .add(text(&s.name, [x + 30.0, 112.0], 14.0, palette::INK));
+            x += 50.0 + 8.0 * s.name.chars().count() as f64;
+        }
+    }
+    if first.stable.iter().any(|s| !s) {
+        let note = "hollow points: not stable, the real part leaves this path sideways";
+        document = document.add(text(note, [92.0, HEIGHT - 10.0], 14.0, palette::INK));
+    }
+    finish(&document)
+}

@@ -1,0 +1,39 @@
+//! Pictures: functions from results to SVG text. No file is touched here.
+
+mod axis;
+mod chart;
+mod contour;
+mod curve;
+mod palette;
+mod part;
+mod shape;
+mod stress;
+
+pub use axis::three_digits;
+pub use curve::{CurveLine, curve};
+pub use part::{Mark, Role};
+pub use shape::{ShapePicture, shape};
+pub use stress::{HotSpotLabel, StressPicture, stress};
+
+use svg::Document;
+use svg::node::element::Rectangle;
+
+/// Fonts by preference; every viewer has the last.
+const FONTS: &str = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif";
+
+/// A white page of a size in pixels.
+fn page(width: f64, height: f64, title: &str) -> Document {
+    Document::new()
+        .set("viewBox", (0, 0, width, height))
+        .set("width", width)
+        .set("height", height)
+        .set("font-family", FONTS)
+        .set("role", "img")
+        .add(svg::node::element::Title::new(title))
+        .add(Rectangle::new().set("width", "100%").set("height", "100%").set("fill", palette::PAGE))
+}
+
+/// The document as a file's text.
+fn finish(document: &Document) -> String {
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
+}

@@ -1,0 +1,145 @@
+//! The heat map: the deformed part coloured by stress over its faint rest outline.
+
+use super::axis::ticks;
+use super::part::{Mark, View, at_rest, callout, definitions, displaced, key, mark, motion_arrow, rounded, scale_bar, surface, text};
+use super::{finish, page, palette};
+use svg::node::element::{Group, Path, Rectangle};
+use withy_mesh::Mesh;
+
+/// Bands of the heat map: few enough for a small file, enough to look smooth.
+const BANDS: u32 = 40;
+const WIDTH: f64 = 1000.0;
+const HEIGHT: f64 = 760.0;
+const AREA: [f64; 4] = [34.0, 96.0, 800.0, 590.0];
+
+/// What the heat map shows.
+#[derive(Debug)]
+pub struct StressPicture<'a> {
+    /// First line.
+    pub title: &'a str,
+    /// Second line: which stress, at which draw.
+    pub subtitle: &'a str,
+    /// The mesh.
+    pub mesh: &'a Mesh,
+    /// Displacements by node (mm).
+    pub displacements: &'a [[f64; 2]],
+    /// Stress by node (MPa).
+    pub values: &'a [f64],
+    /// End of the colour scale (MPa): values above it, at artificial peaks, are painted as it.
+    pub highest: f64,
+    /// Regions.
+    pub marks: &'a [Mark],
+    /// Where the stress peaks, if it has a finite peak.
+    pub hot_spot: Option<HotSpotLabel>,
+}
+
+/// The hot spot's label.
+#[derive(Clone, Debug)]
+pub struct HotSpotLabel {
+    /// Place in the deformed part (mm).
+    pub at: [f64; 2],
+    /// Lines of text, the value first.
+    pub lines: Vec<String>,
+}
+
+/// Draws the heat map.
+#[must_use]
+pub fn stress(picture: &StressPicture) -> String {
+    let mesh = picture.mesh;
+    let (rest, now) = (at_rest(mesh), displaced(mesh, picture.displacements));
+    let view = View::fit(rest.iter().chain(&now).copied(), AREA);
+    let deformed = surface(mesh, now.clone(), |_| true);
+    let outline = surface(mesh, rest, |_| true).border_loops();
+
+    let mut bands = Group::new().set("stroke", "none").set("fill-rule", "evenodd");
+    let whole = deformed.border_loops();
+    bands = bands.add(Path::new().set("d", view.rings(&whole)).set("fill", palette::heat(0.0)));
+    for band in 1..BANDS {
+        let t = f64::from(band) / f64::from(BANDS);
+        let rings = deformed.at_least(picture.values, t * picture.highest);
+        if !rings.is_empty() {
+            let colour = palette::heat(f64::from(band) / f64::from(BANDS - 1));
+            bands = bands.add(Path::new().set("d", view.rings(&rings)).set("fill", colour));
+        }
+    }
+    let mut document = page(WIDTH, HEIGHT, picture.title)
+        .add(definitions())
+        .add(text(picture.title, [34.0, 42.0], 22.0, palette::INK).set("font-weight", "bold"))
+        .add(text(picture.subtitle, [34.0, 68.0], 15.0, palette::FAINT_INK))
+        .add(outline_path(&view, &outline))
+        .add(bands)
+        .add(
+            Path::new()
+                .set("d", view.rings(&whole))
+                .set("fill", "none")
+                .set("stroke", palette::INK)
+                .set("stroke-width", 0.7),
+        );
+    for m in picture.marks {
+        document = document.add(mark(mesh, &now, &view, m));
+    }
+    for group in picture.marks.iter().filter_map(|m| motion_arrow(&now, &view, m)) {
+        document = document.add(group);
+    }
+    if let Some(hot) = &picture.hot_spot {
+        document = document.add(callout(view.place(hot.at), &hot.lines, [AREA[0] + AREA[2], HEIGHT]));
+    }
+    document = document
+        .add(legend(picture.highest))
+        .add(key(picture.marks, [34.0, HEIGHT - 34.0]))
+        .add(scale_bar(&view, [WIDTH - 210.0, HEIGHT - 34.0], 120.0));
+    finish(&document)
+}
+
+/// The rest outline as a faint line.
+pub(super) fn outline_path(view: &View, rings: &[Vec<[f64; 2]>]) -> Path {
+    Path::new()
+        .set("d", view.rings(rings))
+        .set("fill", "none")
+        .set("stroke", palette::REST)
+        .set("stroke-width", 1)
+}
+
+/// The colour scale with its numbers.
+fn legend(highest: f64) -> Group {
+    let (x, y, width, height) = (872.0, 150.0, 22.0, 440.0);
+    let mut group = Group::new()
+        .add(text("stress", [x, y - 30.0], 14.0, palette::INK))
+        .add(text("MPa", [x, y - 12.0], 14.0, palette::INK));
+    for band in 0..BANDS {
+        let share = 1.0 / f64::from(BANDS);
+        let top = y + height * (1.0 - share * f64::from(band + 1));
+        group = group.add(
+            Rectangle::new()
+                .set("x", x)
+                .set("y", rounded(top))
+                .set("width", width)
+                // A hair of overlap hides the seams of anti-aliasing.
+                .set("height", rounded(height * share + 0.4))
+                .set("fill", palette::heat(f64::from(band) / f64::from(BANDS - 1))),
+        );
+    }
+    group = group.add(
+        Rectangle::new()
+            .set("x", x)
+            .set("y", y)
+            .set("width", width)
+            .set("height", height)
+            .set("fill", "none")
+            .set("stroke", palette::FAINT_INK),
+    );
+    for (value, label) in ticks(0.0, highest, 6.0) {
+        let at = y + height * (1.0 - value / highest);
+        group = group
+            .add(
+                svg::node::element::Line::new()
+                    .set("x1", x + width)
+                    .set("x2", x + width + 6.0)
+                    .set("y1", rounded(at))
+                    .set("y2", rounded(at))
+                    .set("stroke", palette::INK),
+            )
+            .add(text(&label, [x + width + 11.0, at + 5.0], 14.0, palette::INK));
+    }
+    group
+}

@@ -1,0 +1,132 @@
+//! What a person reads after a solve: a few aligned lines, the answer first.
+
+use crate::analysis::{Analysis, Ended, SpotKind};
+use crate::case::Case;
+use crate::export::Axis;
+use crate::export::summary::moving_regions;
+use crate::picture::three_digits;
+use withy_mesh::number::max;
+
+/// A label and what stands beside it.
+type Line = (String, String);
+
+/// The verdict as text, one fact a line.
+#[must_use]
+pub fn verdict(case: &Case, analysis: &Analysis) -> String {
+    let mut lines: Vec<Line> = Vec::new();
+    let solution = &analysis.solution;
+    if let Ended::Early(fraction, cause) = &solution.ended {
+        let text = format!("at {:.1} % of the draw: {cause}", 100.0 * fraction);
+        lines.push(("stopped early".into(), text));
+    }
+    lines.extend(efforts(case, analysis));
+    lines.extend(hot_spot(case, analysis));
+    lines.push(stability(analysis));
+    let title = &case.title;
+    let width = lines.iter().map(|l| l.0.chars().count()).max().unwrap_or(0);
+    let mut text = format!("{title}\n");
+    for (label, fact) in lines {
+        text += &format!("  {label:<width$}  {fact}\n");
+    }
+    text
+}
+
+/// Force, largest force and energy of what is driven or loaded.
+fn efforts(case: &Case, analysis: &Analysis) -> Vec<Line> {
+    let mut lines = Vec::new();
+    let steps = &analysis.solution.path.steps;
+    let Some(last) = steps.last() else { return lines };
+    for (k, name) in moving_regions(case).into_iter().enumerate() {
+        let axis = Axis::of(case, name);
+        let effort = |n: usize| {
+            let r = &steps[n].reactions[k];
+            axis.effort([r.force[0], r.force[1], r.moment])
+        };
+        let (length, force) = match axis {
+            Axis::Along(_) => ("mm", "N"),
+            Axis::Turn(_) => ("deg", "N mm"),
+        };
+        let q = last.rigid[k];
+        let travel = three_digits(axis.travel(q));
+        let mut fact = format!("{} {force} at {travel} {length}", three_digits(effort(steps.len() - 1)));
+        let largest = (0..steps.len())
+            .max_by(|&a, &b| effort(a).total_cmp(&effort(b)))
+            .unwrap_or(steps.len() - 1);
+        if largest + 1 < steps.len() && effort(largest) > 1.005 * effort(steps.len() - 1) {
+            let at = three_digits(axis.travel(steps[largest].rigid[k]));
+            fact += &format!("; most {} {force} at {at} {length}", three_digits(effort(largest)));
+        }
+        lines.push((format!("{name} needs"), fact));
+        if let Some(drift) = drift(case, name, q) {
+            lines.push((format!("{name} wanders"), drift));
+        }
+    }
+    let energy = format!("{} mJ", three_digits(last.strain_energy));
+    lines.push(("stored energy".into(), energy));
+    lines
+}
+
+/// Where a partly free region went besides its draw.
+fn drift(case: &Case, name: &str, q: [f64; 3]) -> Option<String> {
+    let drive = case.drives.iter().find(|d| d.region == name)?;
+    let mut parts = Vec::new();
+    if drive.free.x {
+        parts.push(format!("{:+.3} mm along x", q[0]));
+    }
+    if drive.free.y {
+        parts.push(format!("{:+.3} mm along y", q[1]));
+    }
+    if drive.free.turn {
+        parts.push(format!("{:+.3} deg", q[2].to_degrees()));
+    }
+    (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+fn hot_spot(case: &Case, analysis: &Analysis) -> Vec<Line> {
+    let spot = &analysis.solution.hot_spot;
+    let place = format!("({}, {}) mm", three_digits(spot.at[0]), three_digits(spot.at[1]));
+    if spot.kind == SpotKind::SharpCorner {
+        let fact = format!("{} at {place}: no finite stress, round it", spot.near);
+        return vec![("hot spot".into(), fact)];
+    }
+    let mut lines = vec![
+        ("hot spot".into(), format!("{} at {place}", spot.near)),
+        (
+            "stress there".into(),
+            format!(
+                "{} MPa von Mises, {} MPa tension, strain {:.2} % (error about {:.1} %)",
+                three_digits(spot.von_mises),
+                three_digits(spot.tension),
+                100.0 * spot.strain,
+                100.0 * spot.estimated_error
+            ),
+        ),
+    ];
+    lines.extend(against_material(case, spot.von_mises, spot.tension));
+    lines
+}
+
+/// The hot spot against what the card allows.
+fn against_material(case: &Case, von_mises: f64, tension: f64) -> Option<Line> {
+    let card = &case.material;
+    if let Some(strength) = &card.yield_strength {
+        let share = 100.0 * von_mises / strength.value;
+        let word = if von_mises >= strength.value { "yields: takes a set" } else { "stays elastic" };
+        let limit = three_digits(strength.value);
+        return Some(("against yield".into(), format!("{share:.0} % of {limit} MPa: {word}")));
+    }
+    let strength = card.ultimate_strength.as_ref()?;
+    let share = 100.0 * max(tension, 0.0) / strength.value;
+    let word = if tension >= strength.value { "breaks" } else { "holds" };
+    let limit = three_digits(strength.value);
+    Some(("against breaking".into(), format!("{share:.0} % of {limit} MPa: {word}")))
+}
+
+fn stability(analysis: &Analysis) -> Line {
+    let unstable = analysis.solution.path.steps.iter().find(|s| !s.is_stable());
+    let fact = match unstable {
+        None => "stable all along the draw".to_owned(),
+        Some(step) => format!("NOT stable from {:.0} % of the draw on", 100.0 * step.fraction),
+    };
+    ("stability".into(), fact)
+}
