@@ -2,7 +2,13 @@
 //!
 //! Reported steps are equal parts of the draw; between them the solver takes as many internal steps
 //! as it needs. Each starts from a polynomial through the last converged states; one that finds no
-//! equilibrium is halved, down to a floor, and grows again when things go well.
+//! equilibrium, or one that is not the continuation of the path, is halved, down to a floor, and grows
+//! again when things go well.
+//!
+//! Slender parts have many equilibria at the same draw, most of them stable: ribs may bow to either
+//! side. Newton's method happily jumps between them when the step is long. So an equilibrium only
+//! counts if the extrapolation already came near it, compared with the length of the step. If the
+//! step cannot be made short enough, the part itself jumps there: a snap, which is reported.
 
 use crate::configuration::{Configuration, resultant};
 use crate::dofs::Motion;
@@ -57,6 +63,9 @@ pub struct Step {
     pub iterations: usize,
     /// Internal steps since the step before.
     pub internal_steps: usize,
+    /// Load factors since the step before at which the path jumped: the part snapped to another
+    /// equilibrium, however short the step.
+    pub snaps: Vec<f64>,
 }
 
 impl Step {
@@ -157,6 +166,7 @@ struct Walk {
     smallest: f64,
     iterations: usize,
     internal_steps: usize,
+    snaps: Vec<f64>,
 }
 
 /// States that the predictor's polynomial goes through: cubic is the highest order that paid in
@@ -164,6 +174,9 @@ struct Walk {
 const HISTORY: usize = 4;
 /// A step that took at most this many solutions lets the next one grow (tuning).
 const EASY: usize = 5;
+/// An equilibrium farther from its extrapolation than this part of the step's length is another
+/// branch's. On smooth paths the ratio is below 0.1; a rib that bows to the other side gives 0.5 to 1.
+const CONTINUED: f64 = 0.35;
 
 impl Walk {
     fn new(system: &System, options: &PathOptions) -> Self {
@@ -178,49 +191,67 @@ impl Walk {
             smallest: largest * 0.5f64.powi(i32::try_from(options.halvings).unwrap_or(i32::MAX)),
             iterations: 0,
             internal_steps: 0,
+            snaps: Vec::new(),
         }
     }
 
     /// Takes internal steps until the target load factor.
     fn advance_to(&mut self, system: &mut System, target: f64) -> Result<Equilibrium, Failure> {
         (self.iterations, self.internal_steps) = (0, 0);
+        self.snaps.clear();
         loop {
             let remaining = target - self.now.factor;
             // A last sliver would only waste a step.
             let whole = self.increment >= remaining * (1.0 - 1e-9);
             let next = if whole { target } else { self.now.factor + self.increment };
-            let mut trial = self.now.clone();
-            let attempt = self
-                .predict(system, &mut trial, next)
-                .and_then(|()| system.equilibrate(&mut trial));
-            match attempt {
-                Ok(equilibrium) => {
-                    self.internal_steps += 1;
-                    self.iterations += equilibrium.iterations;
-                    self.history.push((next, trial.unknowns(&system.assembly.dofs)));
-                    if self.history.len() > HISTORY {
-                        self.history.remove(0);
-                    }
-                    self.now = trial;
-                    if equilibrium.iterations <= EASY {
-                        self.increment = if 2.0 * self.increment < self.largest {
-                            2.0 * self.increment
-                        } else {
-                            self.largest
-                        };
-                    }
+            let shortest = 0.5 * (next - self.now.factor) < self.smallest;
+            match self.attempt(system, next) {
+                Ok(attempt) if attempt.continues || shortest => {
+                    self.accept(system, next, attempt.state, attempt.equilibrium, !attempt.continues);
                     if whole {
-                        return Ok(equilibrium);
+                        return Ok(attempt.equilibrium);
                     }
                 }
-                Err(failure) => {
-                    let tried = next - self.now.factor;
-                    self.increment = 0.5 * tried;
-                    if self.increment < self.smallest {
-                        return Err(failure);
-                    }
-                }
+                Err(failure) if shortest => return Err(failure),
+                Ok(_) | Err(_) => self.increment = 0.5 * (next - self.now.factor),
             }
+        }
+    }
+
+    /// Tries to reach another load factor in one step.
+    fn attempt(&self, system: &mut System, factor: f64) -> Result<Attempt, Failure> {
+        let mut state = self.now.clone();
+        self.predict(system, &mut state, factor)?;
+        let predicted = state.u.clone();
+        let equilibrium = system.equilibrate(&mut state)?;
+        let missed = distance(&predicted, &state.u);
+        let continues = missed <= CONTINUED * distance(&self.now.u, &state.u);
+        Ok(Attempt { state, equilibrium, continues })
+    }
+
+    fn accept(
+        &mut self,
+        system: &System,
+        factor: f64,
+        state: Configuration,
+        equilibrium: Equilibrium,
+        snapped: bool,
+    ) {
+        self.internal_steps += 1;
+        self.iterations += equilibrium.iterations;
+        if snapped {
+            // States before the jump say nothing about what follows.
+            self.snaps.push(factor);
+            self.history.clear();
+        }
+        self.history.push((factor, state.unknowns(&system.assembly.dofs)));
+        if self.history.len() > HISTORY {
+            self.history.remove(0);
+        }
+        self.now = state;
+        if equilibrium.iterations <= EASY {
+            let doubled = 2.0 * self.increment;
+            self.increment = if doubled < self.largest { doubled } else { self.largest };
         }
     }
 
@@ -252,22 +283,51 @@ impl Walk {
     }
 
     fn report(&self, model: &Model, system: &System, equilibrium: Equilibrium) -> Step {
-        let assembly = &system.assembly;
-        let mut displacements = vec![[0.0; 2]; self.now.u.len()];
-        for (s, &m) in assembly.dofs.mesh_node.iter().enumerate() {
-            displacements[m as usize] = self.now.u[s];
-        }
         Step {
-            fraction: self.now.factor,
-            displacements,
-            rigid: self.now.q.clone(),
-            reactions: reactions(model, system, &self.now),
-            strain_energy: equilibrium.energy,
-            negative_pivots: equilibrium.inertia.negative,
             iterations: self.iterations,
             internal_steps: self.internal_steps,
+            snaps: self.snaps.clone(),
+            ..reported(model, system, &self.now, equilibrium)
         }
     }
+}
+
+/// A converged state as it is reported; what it took is that of its last internal step alone.
+pub(crate) fn reported(
+    model: &Model,
+    system: &System,
+    state: &Configuration,
+    equilibrium: Equilibrium,
+) -> Step {
+    let mut displacements = vec![[0.0; 2]; state.u.len()];
+    for (s, &m) in system.assembly.dofs.mesh_node.iter().enumerate() {
+        displacements[m as usize] = state.u[s];
+    }
+    Step {
+        fraction: state.factor,
+        displacements,
+        rigid: state.q.clone(),
+        reactions: reactions(model, system, state),
+        strain_energy: equilibrium.energy,
+        negative_pivots: equilibrium.inertia.negative,
+        iterations: equilibrium.iterations,
+        internal_steps: 1,
+        snaps: Vec::new(),
+    }
+}
+
+/// An equilibrium that a step found.
+struct Attempt {
+    state: Configuration,
+    equilibrium: Equilibrium,
+    /// Whether it is where the path was heading.
+    continues: bool,
+}
+
+/// Distance of two displacement fields, root of the sum of squares (mm).
+pub(crate) fn distance(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
+    let square = |(a, b): (&[f64; 2], &[f64; 2])| (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2);
+    a.iter().zip(b).map(square).sum::<f64>().sqrt()
 }
 
 /// Weights of the states in their interpolation polynomial at `t`.

@@ -1,6 +1,6 @@
 //! What a place of the part is, in words, and how deep the part is for its ribs.
 
-use super::refine::Adapted;
+use super::refine::Followed;
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
@@ -85,12 +85,12 @@ const PLATE_ABOVE: f64 = 100.0;
 ///
 /// Source: D. G. Ashwell, "The anticlastic curvature of rectangular beams and plates", J. R.
 /// Aeronaut. Soc. 54 (1950) 708-715, from memory.
-pub(super) fn plane_state(case: &Case, adapted: &Adapted) -> (PlaneState, Option<Remark>) {
-    let Some(width) = width_at(&adapted.mesh, adapted.hot_spot.at) else {
+pub(super) fn plane_state(case: &Case, followed: &Followed) -> (PlaneState, Option<Remark>) {
+    let Some(width) = width_at(&followed.mesh, followed.hot_spot.at) else {
         return (PlaneState::PlaneStress, None);
     };
     let t = case.thickness;
-    let beta = 2.0 * adapted.hot_spot.strain * t * t / (width * width);
+    let beta = 2.0 * followed.hot_spot.strain * t * t / (width * width);
     let nu = case.material.poissons_ratio.value;
     let numbers = format!(
         "Searle's parameter is {} at the hot spot ({} mm wide there, {} mm deep)",

@@ -1,7 +1,8 @@
 //! The main job: from a case to the path, the stresses and the hot spot.
 //!
-//! Elastic results need no transfer between meshes, so the mesh is adapted first, on a path of few
-//! steps; the reported path is then followed once on the last mesh.
+//! The path is followed on the first mesh: there it is decided which way ribs bow. Better meshes are
+//! then made where the stress needs them, until the hot spot's stress settles, and the states of the
+//! path are carried over and polished on the last one.
 
 mod feature;
 mod hot_spot;
@@ -14,15 +15,13 @@ pub use refine::Pass;
 
 use crate::case::{Case, PlaneChoice};
 use crate::remark::Remark;
-use refine::Adapted;
+use refine::{Followed, Refined};
 use std::ops::ControlFlow;
 use thiserror::Error;
 use withy_mesh::error::MeshError;
-use withy_mesh::Mesh;
+use withy_mesh::{Mesh, Sizing, mesh_outline};
 use withy_solver::stress::{NodeStress, Recovery};
-use withy_solver::{
-    EquilibriumPath, ModelError, PathOptions, PlaneState, Step, StopCause, follow_path,
-};
+use withy_solver::{EquilibriumPath, ModelError, PlaneState, StopCause};
 
 /// What can keep a case from being solved at all.
 #[derive(Debug, Error)]
@@ -34,8 +33,13 @@ pub enum AnalysisError {
     #[error(transparent)]
     Model(#[from] ModelError),
     /// Interrupted, or stuck, before the first step converged.
-    #[error("no step converged: {0}")]
-    NothingConverged(StopCause),
+    #[error("no step converged; the solve stopped at {:.3} % of the draw: {cause}", 100.0 * reached)]
+    NothingConverged {
+        /// Fraction of the draw up to which equilibrium was found.
+        reached: f64,
+        /// Why no further.
+        cause: StopCause,
+    },
 }
 
 /// How far an analysis has come.
@@ -43,10 +47,10 @@ pub enum AnalysisError {
 pub enum Progress {
     /// A mesh is ready: which pass, elements, nodes.
     Meshed(usize, usize, usize),
-    /// A state converged on the way to a better mesh.
-    Adapting(f64),
-    /// A reported state converged: fraction of the draw, linear solutions.
+    /// A state converged while the path was followed: fraction of the draw, linear solutions.
     Solved(f64, usize),
+    /// A known state was carried over to a better mesh: fraction of the draw.
+    Polished(f64),
 }
 
 /// Told of progress; may stop the analysis.
@@ -115,61 +119,53 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
         PlaneChoice::Auto | PlaneChoice::PlaneStress => PlaneState::PlaneStress,
         PlaneChoice::PlaneStrain => PlaneState::PlaneStrain,
     };
-    let mut adapted = refine::adapt(case, state, watch)?;
+    let first = mesh_outline(&case.outline, &Sizing::default())?;
+    let corners = hot_spot::corners(case, &first);
+    let mut followed = refine::follow(case, first, state, &corners, watch)?;
     let mut remarks = Vec::new();
     if case.plane_state == PlaneChoice::Auto {
-        let (chosen, remark) = feature::plane_state(case, &adapted);
+        let (chosen, remark) = feature::plane_state(case, &followed);
         remarks.extend(remark);
         if chosen != state {
             state = chosen;
-            adapted = refine::adapt(case, state, watch)?;
+            followed = refine::follow(case, followed.mesh, state, &corners, watch)?;
         }
     }
-    let solution = finish(case, state, &adapted, remarks, watch)?;
-    Ok(Analysis { mesh: adapted.mesh, solution })
+    let refined = refine::refine(case, followed, state, &corners, watch)?;
+    let solution = judge(case, state, &refined, corners, remarks)?;
+    Ok(Analysis { mesh: refined.followed.mesh, solution })
 }
 
-/// Follows the reported path on the adapted mesh.
-fn finish(
+/// Looks at every state of the final path.
+fn judge(
     case: &Case,
     state: PlaneState,
-    adapted: &Adapted,
+    refined: &Refined,
+    corners: Vec<Corner>,
     mut remarks: Vec<Remark>,
-    watch: &mut Watch,
 ) -> Result<Solution, AnalysisError> {
-    let Adapted { mesh, passes, corners, interrupted, .. } = adapted;
+    let Refined { followed: Followed { mesh, path, ended, .. }, passes } = refined;
     let model = model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
-    let left_out = hot_spot::left_out(mesh, recovery.artificial(), corners);
-    let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &left_out, corners);
-    let mut peaks = Vec::new();
-    let mut observe = |step: &Step| {
-        peaks.push(tracker.add(step));
-        if *interrupted {
-            return ControlFlow::Break(());
-        }
-        watch(Progress::Solved(step.fraction, step.iterations))
-    };
-    let options = PathOptions { steps: case.steps, ..PathOptions::default() };
-    let (path, ended) = match follow_path(&model, &options, &mut observe) {
-        Ok(path) => (path, Ended::Complete),
-        Err(stopped) => {
-            let stopped = *stopped;
-            (stopped.path, Ended::Early(stopped.reached, stopped.cause))
-        }
-    };
-    if path.steps.is_empty() {
-        return Err(AnalysisError::NothingConverged(match ended {
-            Ended::Early(_, cause) => cause,
-            Ended::Complete => StopCause::Interrupted,
-        }));
-    }
-    let (hot_spot, shown) = tracker.finish(&path, passes);
+    let left_out = hot_spot::left_out(mesh, recovery.artificial(), &corners);
+    let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &left_out, &corners);
+    let peaks = path.steps.iter().map(|step| tracker.add(step)).collect();
+    let (hot_spot, shown) = tracker.finish(path, passes);
     refine::remark_on_accuracy(case, passes, &mut remarks);
-    hot_spot::remark_on_corners(&hot_spot, corners, &mut remarks);
-    remark_on_path(&path, &mut remarks);
-    let (corners, passes) = (corners.clone(), passes.clone());
-    Ok(Solution { state, path, peaks, shown, left_out, hot_spot, corners, passes, ended, remarks })
+    hot_spot::remark_on_corners(&hot_spot, &corners, &mut remarks);
+    remark_on_path(path, &mut remarks);
+    Ok(Solution {
+        state,
+        path: path.clone(),
+        peaks,
+        shown,
+        left_out,
+        hot_spot,
+        corners,
+        passes: passes.clone(),
+        ended: ended.clone(),
+        remarks,
+    })
 }
 
 /// Says where the path is not stable.

@@ -1,20 +1,19 @@
 //! Meshes, each better than the one before, until the hot spot's stress stays where it is.
 
 use super::hot_spot::{self, Corner, HotSpot};
-use super::{AnalysisError, Progress, Watch, modelled};
+use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
 use std::ops::ControlFlow;
+use withy_mesh::number::max;
 use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
-    EquilibriumPath, Model, PathOptions, PlaneState, Step, StopCause, follow_path,
+    EquilibriumPath, PathOptions, PlaneState, Step, StopCause, Transfer, follow_path, polish_path,
 };
 
-/// Steps of the path on the way to a mesh.
-const COARSE_STEPS: u32 = 4;
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
 const MOST_PASSES: usize = 6;
 /// The energy norm may be off by this many times the accuracy asked for of the peak: its square is
@@ -36,73 +35,152 @@ pub struct Pass {
     pub peak_error: f64,
 }
 
-/// The last mesh and how it came about.
+/// A path and the mesh it was found on.
 #[derive(Debug)]
-pub(super) struct Adapted {
+pub(super) struct Followed {
     pub(super) mesh: Mesh,
-    pub(super) passes: Vec<Pass>,
-    pub(super) corners: Vec<Corner>,
-    /// The hot spot on the last mesh of the sequence that was solved.
+    pub(super) path: EquilibriumPath,
+    pub(super) ended: Ended,
     pub(super) hot_spot: HotSpot,
-    /// The user does not want to wait: report one step and stop.
-    pub(super) interrupted: bool,
 }
 
-/// Meshes and solves until the peak moves less than the case's accuracy.
-pub(super) fn adapt(
-    case: &Case,
-    state: PlaneState,
-    watch: &mut Watch,
-) -> Result<Adapted, AnalysisError> {
-    let mut sizing = Sizing::default();
-    let mut mesh = mesh_outline(&case.outline, &sizing)?;
-    let corners = hot_spot::corners(case, &mesh);
-    let mut passes: Vec<Pass> = Vec::new();
-    loop {
-        let mut stop =
-            watch(Progress::Meshed(passes.len() + 1, mesh.elements().len(), mesh.nodes().len()))
-                .is_break();
-        let solved = solve_coarsely(case, &mesh, state, &corners, watch)?;
-        stop |= solved.interrupted;
-        let settled = passes.last().is_some_and(|before| {
-            (solved.pass.von_mises - before.von_mises).abs()
-                <= case.accuracy * solved.pass.von_mises
-        });
-        passes.push(solved.pass);
-        let done = settled || solved.wishes.is_empty() || passes.len() >= MOST_PASSES || stop;
-        if !done {
-            sizing.wishes.extend_from_slice(&solved.wishes);
-            // A mesh beyond the budget is no reason to lose the one at hand.
-            if let Ok(finer) = mesh_outline(&case.outline, &sizing) {
-                mesh = finer;
-                continue;
-            }
-        }
-        return Ok(Adapted {
-            mesh,
-            passes,
-            corners,
-            hot_spot: solved.hot_spot,
-            interrupted: stop,
-        });
+impl Followed {
+    /// The states that decide about the mesh: the worst one and the last one.
+    fn decisive(&self) -> Vec<usize> {
+        let last = self.path.steps.len() - 1;
+        let worst = self.path.steps.iter().position(|s| s.fraction >= self.hot_spot.fraction);
+        let mut list = vec![worst.unwrap_or(last), last];
+        list.dedup();
+        list
+    }
+
+    /// The chosen states alone.
+    fn only(&self, chosen: &[usize]) -> EquilibriumPath {
+        EquilibriumPath { steps: chosen.iter().map(|&n| self.path.steps[n].clone()).collect() }
     }
 }
 
-/// What one mesh gave.
-struct Solved {
-    pass: Pass,
-    hot_spot: HotSpot,
-    wishes: Vec<SizeWish>,
-    interrupted: bool,
+/// The final path and how its mesh came about.
+#[derive(Debug)]
+pub(super) struct Refined {
+    pub(super) followed: Followed,
+    pub(super) passes: Vec<Pass>,
 }
 
-fn solve_coarsely(
+/// Follows the path of a case on a mesh, from rest.
+pub(super) fn follow(
+    case: &Case,
+    mesh: Mesh,
+    state: PlaneState,
+    corners: &[Corner],
+    watch: &mut Watch,
+) -> Result<Followed, AnalysisError> {
+    let model = modelled::model(case, &mesh, state)?;
+    let _ = watch(Progress::Meshed(1, mesh.elements().len(), mesh.nodes().len()));
+    let options = PathOptions { steps: case.steps, ..PathOptions::default() };
+    let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
+    let (path, ended) = match follow_path(&model, &options, &mut observe) {
+        Ok(path) => (path, Ended::Complete),
+        Err(stopped) => {
+            let stopped = *stopped;
+            if stopped.path.steps.is_empty() {
+                let (reached, cause) = (stopped.reached, stopped.cause);
+                return Err(AnalysisError::NothingConverged { reached, cause });
+            }
+            (stopped.path, Ended::Early(stopped.reached, stopped.cause))
+        }
+    };
+    let hot_spot = hot_spot_of(case, &mesh, state, corners, &path)?;
+    Ok(Followed { mesh, path, ended, hot_spot })
+}
+
+/// Makes better meshes until the peak moves less than the case's accuracy; brings the path to the
+/// last one.
+pub(super) fn refine(
+    case: &Case,
+    mut followed: Followed,
+    state: PlaneState,
+    corners: &[Corner],
+    watch: &mut Watch,
+) -> Result<Refined, AnalysisError> {
+    let mut sizing = Sizing::default();
+    let mut finest: Option<Mesh> = None;
+    let mut decisive = followed.decisive();
+    let mut looked = look(case, &followed.mesh, state, corners, &followed.only(&decisive))?;
+    let mut passes = vec![looked.pass];
+    let mut settled = looked.wishes.is_empty();
+    let mut interrupted = matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
+    while !settled && !interrupted && passes.len() < MOST_PASSES {
+        sizing.wishes.append(&mut looked.wishes);
+        // A mesh beyond the budget is no reason to lose the one at hand.
+        let Ok(mesh) = mesh_outline(&case.outline, &sizing) else { break };
+        let number = passes.len() + 1;
+        interrupted =
+            watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
+        match carry(case, &followed, &mesh, state, &|n| decisive.contains(&n), watch)? {
+            Some(path) => {
+                looked = look(case, &mesh, state, corners, &path)?;
+                finest = Some(mesh);
+            }
+            // The better mesh has no such state nearby: the path must be followed on it.
+            None => {
+                followed = follow(case, mesh, state, corners, watch)?;
+                interrupted |= matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
+                decisive = followed.decisive();
+                let states = followed.only(&decisive);
+                looked = look(case, &followed.mesh, state, corners, &states)?;
+                finest = None;
+            }
+        }
+        let before = passes[passes.len() - 1].von_mises;
+        settled = (looked.pass.von_mises - before).abs() <= case.accuracy * looked.pass.von_mises
+            || looked.wishes.is_empty();
+        passes.push(looked.pass);
+    }
+    if let Some(mesh) = finest.filter(|_| !interrupted) {
+        followed = match carry(case, &followed, &mesh, state, &|_| true, watch)? {
+            Some(path) => Followed { mesh, path, ..followed },
+            None => follow(case, mesh, state, corners, watch)?,
+        };
+    }
+    if interrupted && followed.ended == Ended::Complete {
+        followed.ended = Ended::Early(1.0, StopCause::Interrupted);
+    }
+    Ok(Refined { followed, passes })
+}
+
+/// Carries the wanted states of a path to another mesh; `None` if one of them is lost on it.
+fn carry(
+    case: &Case,
+    followed: &Followed,
+    mesh: &Mesh,
+    state: PlaneState,
+    wanted: &dyn Fn(usize) -> bool,
+    watch: &mut Watch,
+) -> Result<Option<EquilibriumPath>, AnalysisError> {
+    let model = modelled::model(case, mesh, state)?;
+    let transfer = Transfer::new(&followed.mesh, mesh);
+    let mut observe = |step: &Step| {
+        let _ = watch(Progress::Polished(step.fraction));
+        ControlFlow::Continue(())
+    };
+    Ok(polish_path(&model, &followed.path, &transfer, wanted, &mut observe).ok())
+}
+
+/// What some states on a mesh tell.
+struct Looked {
+    pass: Pass,
+    wishes: Vec<SizeWish>,
+}
+
+/// Finds the errors of some states, and the sizes that would mend them.
+fn look(
     case: &Case,
     mesh: &Mesh,
     state: PlaneState,
     corners: &[Corner],
-    watch: &mut Watch,
-) -> Result<Solved, AnalysisError> {
+    path: &EquilibriumPath,
+) -> Result<Looked, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
     let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
@@ -111,53 +189,39 @@ fn solve_coarsely(
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
     let mut wishes = Vec::new();
     let mut energy_error = 0.0;
-    let mut interrupted = false;
-    let mut observe = |step: &Step| {
+    for step in &path.steps {
         tracker.add(step);
         let field = recovery.field(&step.displacements);
         let error = recovery.error(&step.displacements, &field);
-        energy_error = error.relative();
+        energy_error = max(energy_error, error.relative());
         wishes.extend(size_wishes(&model, &field, &error, &skip, target));
-        let flow = watch(Progress::Adapting(step.fraction));
-        interrupted = flow.is_break();
-        flow
-    };
-    let coarse = COARSE_STEPS.min(case.steps);
-    let path = match follow_for(coarse, &model, &mut observe) {
-        // Nothing within the first coarse step: the reported steps are finer.
-        (path, cause) if path.steps.is_empty() && cause != Some(StopCause::Interrupted) => {
-            follow_for(case.steps, &model, &mut observe)
-        }
-        followed => followed,
-    };
-    let (path, cause) = path;
-    if path.steps.is_empty() {
-        return Err(AnalysisError::NothingConverged(
-            cause.unwrap_or(StopCause::Interrupted),
-        ));
     }
-    let (hot_spot, _) = tracker.finish(&path, &[]);
+    let (hot_spot, _) = tracker.finish(path, &[]);
     let pass = Pass {
         elements: mesh.elements().len(),
         von_mises: hot_spot.von_mises,
         energy_error,
         peak_error: hot_spot.estimated_error,
     };
-    Ok(Solved { pass, hot_spot, wishes, interrupted })
+    Ok(Looked { pass, wishes })
 }
 
-/// Follows a path in so many steps; one that ends early is kept as far as it goes, since the
-/// reported path will end there too, and say so.
-fn follow_for(
-    steps: u32,
-    model: &Model,
-    observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
-) -> (EquilibriumPath, Option<StopCause>) {
-    let options = PathOptions { steps, ..PathOptions::default() };
-    match follow_path(model, &options, observe) {
-        Ok(path) => (path, None),
-        Err(stopped) => (stopped.path, Some(stopped.cause)),
+/// The hot spot of a path.
+fn hot_spot_of(
+    case: &Case,
+    mesh: &Mesh,
+    state: PlaneState,
+    corners: &[Corner],
+    path: &EquilibriumPath,
+) -> Result<HotSpot, AnalysisError> {
+    let model = modelled::model(case, mesh, state)?;
+    let recovery = Recovery::new(&model);
+    let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
+    let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
+    for step in &path.steps {
+        tracker.add(step);
     }
+    Ok(tracker.finish(path, &[]).0)
 }
 
 /// Says how far the hot spot's stress can be trusted.

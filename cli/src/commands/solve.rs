@@ -55,7 +55,7 @@ impl SolveError {
     #[must_use]
     pub fn exit_status(&self) -> u8 {
         match self {
-            Self::Unsolvable { cause: AnalysisError::NothingConverged(cause), .. } => match cause {
+            Self::Unsolvable { cause: AnalysisError::NothingConverged { cause, .. }, .. } => match cause {
                 StopCause::Interrupted => INTERRUPTED,
                 StopCause::Failed(_) => STOPPED,
             },
@@ -138,8 +138,8 @@ fn run(
                 pass = number;
                 format!("mesh {number}: {elements} elements, {nodes} nodes")
             }
-            Progress::Adapting(fraction) => {
-                format!("mesh {pass}: trying the draw, {:.0} %", 100.0 * fraction)
+            Progress::Polished(fraction) => {
+                format!("mesh {pass}: polishing the state at {:.0} % of the draw", 100.0 * fraction)
             }
             Progress::Solved(fraction, iterations) => format!(
                 "step {:.0} of {steps}: {iterations} iterations",

@@ -128,6 +128,10 @@ pub struct StepSummary {
     pub stable: bool,
     /// Linear solutions since the state before.
     pub newton_iterations: usize,
+    /// Load steps taken since the state before.
+    pub internal_steps: usize,
+    /// Fractions of the draw since the state before at which the part snapped to another shape.
+    pub snaps_at: Vec<f64>,
 }
 
 /// The hot spot. Stress and error are null at a sharp re-entrant corner, where they have no finite
@@ -263,6 +267,8 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
         peak_strain: peaks.strain,
         stable: step.is_stable(),
         newton_iterations: step.iterations,
+        internal_steps: step.internal_steps,
+        snaps_at: step.snaps.clone(),
     }
 }
 

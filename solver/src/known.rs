@@ -1,0 +1,93 @@
+//! A known path on a better mesh.
+//!
+//! The states of a path are carried over and brought into equilibrium one by one. The branch was
+//! chosen when the path was followed; here it is only polished, so every state must stay close to
+//! the one it comes from. The correction of one state is the first guess for the next.
+
+use crate::configuration::Configuration;
+use crate::error::Failure;
+use crate::model::Model;
+use crate::newton::System;
+use crate::path::{EquilibriumPath, Step, StopCause, Stopped, distance, reported};
+use crate::transfer::Transfer;
+use std::ops::ControlFlow;
+
+/// A polished state farther from its origin than this part of its displacement is another one.
+/// Meshes worth polishing on differ by less than one per cent.
+const SAME_STATE: f64 = 0.05;
+
+/// Brings the states of a path, found on the mesh that `transfer` comes from, into equilibrium on
+/// the model's mesh. Only the states that `wanted` picks are computed.
+///
+/// # Errors
+/// [`Stopped`] at the first state that is lost, or when `observe` breaks, with those before it.
+pub fn polish_path(
+    model: &Model,
+    known: &EquilibriumPath,
+    transfer: &Transfer,
+    wanted: &dyn Fn(usize) -> bool,
+    observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
+) -> Result<EquilibriumPath, Box<Stopped>> {
+    let mut system = System::new(model);
+    let mut path = EquilibriumPath::default();
+    let mut correction = vec![0.0; system.assembly.dofs.count];
+    let mut reached = 0.0;
+    let chosen: Vec<&Step> =
+        known.steps.iter().enumerate().filter(|(n, _)| wanted(*n)).map(|(_, s)| s).collect();
+    for (n, step) in chosen.iter().enumerate() {
+        let origin = carried(&system, step, transfer);
+        let polished = polish(&mut system, &origin, &correction);
+        let (state, equilibrium) = match polished {
+            Ok(found) => found,
+            Err(failure) => {
+                return Err(Box::new(Stopped { path, reached, cause: failure.into() }));
+            }
+        };
+        let dofs = &system.assembly.dofs;
+        correction = state.unknowns(dofs);
+        for (c, u) in correction.iter_mut().zip(origin.unknowns(dofs)) {
+            *c -= u;
+        }
+        reached = step.fraction;
+        let mut found = reported(model, &system, &state, equilibrium);
+        found.internal_steps = step.internal_steps;
+        found.snaps.clone_from(&step.snaps);
+        let flow = observe(&found);
+        path.steps.push(found);
+        if flow.is_break() && n + 1 < chosen.len() {
+            return Err(Box::new(Stopped { path, reached, cause: StopCause::Interrupted }));
+        }
+    }
+    Ok(path)
+}
+
+/// A state of the old mesh as a configuration of the new one.
+fn carried(system: &System, step: &Step, transfer: &Transfer) -> Configuration {
+    let dofs = &system.assembly.dofs;
+    let mut state = Configuration::at_rest(dofs);
+    let field = transfer.apply(&step.displacements);
+    for (s, &m) in dofs.mesh_node.iter().enumerate() {
+        state.u[s] = field[m as usize];
+    }
+    state.q.clone_from(&step.rigid);
+    // Puts held, driven and rigid nodes exactly where they belong.
+    state.set_factor(dofs, &system.assembly.x, step.fraction);
+    state
+}
+
+fn polish(
+    system: &mut System,
+    origin: &Configuration,
+    correction: &[f64],
+) -> Result<(Configuration, crate::newton::Equilibrium), Failure> {
+    let mut state = origin.clone();
+    state.advance(&system.assembly.dofs, &system.assembly.x, correction, 1.0);
+    let equilibrium = system.equilibrate(&mut state)?;
+    let moved = distance(&origin.u, &state.u);
+    let size = distance(&vec![[0.0; 2]; state.u.len()], &state.u);
+    if moved <= SAME_STATE * size {
+        Ok((state, equilibrium))
+    } else {
+        Err(Failure::NotConverged { residual: moved / size })
+    }
+}
