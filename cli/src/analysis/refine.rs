@@ -20,7 +20,10 @@ const MOST_PASSES: usize = 6;
 /// the error of force and energy, so 2 % asked gives 0.1 %.
 const ENERGY_SHARE: f64 = 1.5;
 /// Elements at the peak must be better than the accuracy asked for by this factor.
-const PEAK_SHARE: f64 = 0.7;
+const PEAK_SHARE: f64 = 0.35;
+/// The last two meshes must agree better than the accuracy asked for by this factor: peaks converge
+/// from one side, and the last change is about what is still missing.
+const SETTLED_SHARE: f64 = 0.5;
 
 /// One mesh of the sequence and what it gave.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -133,7 +136,8 @@ pub(super) fn refine(
             }
         }
         let before = passes[passes.len() - 1].von_mises;
-        settled = (looked.pass.von_mises - before).abs() <= case.accuracy * looked.pass.von_mises
+        settled = (looked.pass.von_mises - before).abs()
+            <= SETTLED_SHARE * case.accuracy * looked.pass.von_mises
             || looked.wishes.is_empty();
         passes.push(looked.pass);
     }
