@@ -1,5 +1,6 @@
 //! Large-deflection plane-stress mechanics of planar compliant parts.
 pub mod adapt;
+mod arc;
 mod assembly;
 mod batch;
 mod configuration;

@@ -106,7 +106,7 @@ impl System {
         }
     }
 
-    fn is_converged(&self, residual: f64, outcome: &Outcome) -> bool {
+    pub(crate) fn is_converged(&self, residual: f64, outcome: &Outcome) -> bool {
         let scale = outcome.squares.sqrt();
         // At rest without load both sides are exactly zero.
         residual <= TOLERANCE * scale

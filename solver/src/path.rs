@@ -10,6 +10,7 @@
 //! counts if the extrapolation already came near it, compared with the length of the step. If the
 //! step cannot be made short enough, the part itself jumps there: a snap, which is reported.
 
+use crate::arc::{ArcPoint, ArcWalk};
 use crate::configuration::{Configuration, resultant};
 use crate::dofs::Motion;
 use crate::error::{Failure, ModelError};
@@ -167,7 +168,14 @@ struct Walk {
     iterations: usize,
     internal_steps: usize,
     snaps: Vec<f64>,
+    /// What the newest state took; none at rest.
+    equilibrium: Option<Equilibrium>,
 }
+
+/// Longest excursion by arc length, in steps: a snap through several waves takes some dozens.
+const MOST_ARC_STEPS: usize = 400;
+/// Shortest arc step, in shortest load steps.
+const SHORTEST_ARC: f64 = 1e-4;
 
 /// States that the predictor's polynomial goes through: cubic is the highest order that paid in
 /// iterations; more only amplifies the noise of the states.
@@ -192,6 +200,7 @@ impl Walk {
             iterations: 0,
             internal_steps: 0,
             snaps: Vec::new(),
+            equilibrium: None,
         }
     }
 
@@ -206,16 +215,76 @@ impl Walk {
             let next = if whole { target } else { self.now.factor + self.increment };
             let shortest = 0.5 * (next - self.now.factor) < self.smallest;
             match self.attempt(system, next) {
-                Ok(attempt) if attempt.continues || shortest => {
-                    self.accept(system, next, attempt.state, attempt.equilibrium, !attempt.continues);
+                Ok(attempt) if attempt.continues => {
+                    self.accept(system, next, attempt.state, attempt.equilibrium);
                     if whole {
                         return Ok(attempt.equilibrium);
                     }
                 }
-                Err(failure) if shortest => return Err(failure),
+                outcome if shortest => self.go_round(system, target, outcome)?,
                 Ok(_) | Err(_) => self.increment = 0.5 * (next - self.now.factor),
             }
         }
+    }
+
+    /// Where no load step continues the path: follows it by arc length round its turn or fold, until
+    /// the load factor has grown beyond where it stands now.
+    ///
+    /// If the load factor fell on the way, the part has snapped. If the arc is lost, the equilibrium
+    /// that the load step found elsewhere is taken for the other side of the snap.
+    fn go_round(
+        &mut self,
+        system: &mut System,
+        target: f64,
+        found: Result<Attempt, Failure>,
+    ) -> Result<(), Failure> {
+        match self.arc(system, target) {
+            Some((point, fold)) => {
+                let factor = point.state.factor;
+                self.snaps.extend(fold);
+                self.history.clear();
+                self.accept(system, factor, point.state, point.equilibrium);
+            }
+            None => {
+                let attempt = found?;
+                self.snaps.push(attempt.state.factor);
+                self.history.clear();
+                let factor = attempt.state.factor;
+                self.accept(system, factor, attempt.state, attempt.equilibrium);
+            }
+        }
+        self.increment = 4.0 * self.smallest;
+        Ok(())
+    }
+
+    /// Walks by arc length until the load factor has left the present one behind for good: the point
+    /// reached, and the load factor of a fold on the way.
+    fn arc(&mut self, system: &mut System, target: f64) -> Option<(ArcPoint, Option<f64>)> {
+        let [.., before, last] = &self.history[..] else { return None };
+        let secant = last.1.iter().zip(&before.1).map(|(a, b)| a - b).collect();
+        let start = self.now.factor;
+        let mut walk =
+            ArcWalk::new(self.now.clone(), self.equilibrium?, (secant, last.0 - before.0));
+        let mut highest = start;
+        let mut fold = None;
+        for _ in 0..MOST_ARC_STEPS {
+            walk.step(system, SHORTEST_ARC * self.smallest).ok()?;
+            self.iterations += walk.now.equilibrium.iterations;
+            let factor = walk.now.state.factor;
+            if factor < highest && fold.is_none() {
+                fold = Some(highest);
+            }
+            if factor > target {
+                // Beyond the reported state: the load steps come back to it from here.
+                return None;
+            }
+            highest = withy_mesh::number::max(highest, factor);
+            let beyond = factor - start;
+            if factor >= highest && beyond > 2.0 * self.smallest && walk.length() > self.smallest {
+                return Some((walk.now, fold));
+            }
+        }
+        None
     }
 
     /// Tries to reach another load factor in one step.
@@ -235,20 +304,15 @@ impl Walk {
         factor: f64,
         state: Configuration,
         equilibrium: Equilibrium,
-        snapped: bool,
     ) {
         self.internal_steps += 1;
         self.iterations += equilibrium.iterations;
-        if snapped {
-            // States before the jump say nothing about what follows.
-            self.snaps.push(factor);
-            self.history.clear();
-        }
         self.history.push((factor, state.unknowns(&system.assembly.dofs)));
         if self.history.len() > HISTORY {
             self.history.remove(0);
         }
         self.now = state;
+        self.equilibrium = Some(equilibrium);
         if equilibrium.iterations <= EASY {
             let doubled = 2.0 * self.increment;
             self.increment = if doubled < self.largest { doubled } else { self.largest };
