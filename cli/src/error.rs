@@ -119,6 +119,14 @@ impl Refusal {
         Self { cause: Box::new(cause.into()), source, span: None }
     }
 
+    /// A complaint about a place in a file, or about the command line if there is none.
+    pub fn at_or_of(source: &Source, span: Option<Range<usize>>, cause: impl Into<Cause>) -> Self {
+        match span {
+            Some(span) => Self::at(source, span, cause),
+            None => Self::of_file(source.path(), cause),
+        }
+    }
+
     /// A complaint about the text of a file as a whole.
     pub fn of_text(source: &Source, cause: impl Into<Cause>) -> Self {
         Self::at(source, 0..0, cause)

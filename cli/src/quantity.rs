@@ -1,10 +1,15 @@
 //! Numbers with units, as a person writes them, to the one system used inside: mm, N, MPa, g, ms, rad.
 //!
 //! A bare number has the default unit of its kind; a text names its unit: `28`, `"28 mm"`,
-//! `"1.1 in"`. A unit of another kind is refused with the units that would do. Exact factors: the
-//! inch is 25.4 mm, the pound 453.59237 g (international yard and pound agreement, 1959), standard
-//! gravity 9.80665 m/s2 (3rd CGPM, 1901).
+//! `"1.1 in"`. A unit of another kind is refused with the units that would do.
 
+mod kinds;
+#[cfg(test)]
+mod tests;
+
+pub use kinds::*;
+
+use kinds::KINDS;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error as _, Visitor};
 use std::borrow::Cow;
@@ -12,11 +17,6 @@ use std::fmt;
 use std::marker::PhantomData;
 use std::str::FromStr;
 use thiserror::Error;
-
-const POUND_FORCE_N: f64 = 4.448_221_615_260_5;
-const PSI_MPA: f64 = POUND_FORCE_N / (25.4 * 25.4);
-const STANDARD_GRAVITY: f64 = 9.806_65;
-const POUND_G: f64 = 453.592_37;
 
 /// A kind of quantity and the units that it may be given in.
 #[derive(Debug)]
@@ -41,40 +41,6 @@ pub struct Quantity<D> {
     dimension: PhantomData<D>,
 }
 
-/// Marker of lengths (mm).
-#[derive(Debug)]
-pub enum LengthKind {}
-/// Marker of stresses and moduli (MPa).
-#[derive(Debug)]
-pub enum StressKind {}
-/// Marker of forces (N).
-#[derive(Debug)]
-pub enum ForceKind {}
-/// Marker of moments (N mm).
-#[derive(Debug)]
-pub enum MomentKind {}
-/// Marker of energies (mJ).
-#[derive(Debug)]
-pub enum EnergyKind {}
-/// Marker of angles (rad).
-#[derive(Debug)]
-pub enum AngleKind {}
-/// Marker of plain ratios (1).
-#[derive(Debug)]
-pub enum RatioKind {}
-/// Marker of densities (g/mm3).
-#[derive(Debug)]
-pub enum DensityKind {}
-/// Marker of speeds (mm/ms).
-#[derive(Debug)]
-pub enum SpeedKind {}
-/// Marker of times (ms).
-#[derive(Debug)]
-pub enum TimeKind {}
-/// Marker of masses (g).
-#[derive(Debug)]
-pub enum MassKind {}
-
 /// A length (mm).
 pub type Length = Quantity<LengthKind>;
 /// A stress or a modulus (MPa).
@@ -97,158 +63,6 @@ pub type Speed = Quantity<SpeedKind>;
 pub type Time = Quantity<TimeKind>;
 /// A mass (g).
 pub type Mass = Quantity<MassKind>;
-
-impl Dimension for LengthKind {
-    const KIND: Kind = Kind {
-        name: "a length",
-        example: "28 mm",
-        units: &[
-            ("mm", 1.0),
-            ("cm", 10.0),
-            ("m", 1e3),
-            ("um", 1e-3),
-            ("in", 25.4),
-            ("ft", 304.8),
-            ("thou", 0.0254),
-        ],
-    };
-}
-
-impl Dimension for StressKind {
-    const KIND: Kind = Kind {
-        name: "a stress or modulus",
-        example: "2.1 GPa",
-        units: &[
-            ("MPa", 1.0),
-            ("GPa", 1e3),
-            ("kPa", 1e-3),
-            ("Pa", 1e-6),
-            ("N/mm2", 1.0),
-            ("psi", PSI_MPA),
-            ("ksi", 1e3 * PSI_MPA),
-        ],
-    };
-}
-
-impl Dimension for ForceKind {
-    const KIND: Kind = Kind {
-        name: "a force",
-        example: "40 N",
-        units: &[
-            ("N", 1.0),
-            ("kN", 1e3),
-            ("lbf", POUND_FORCE_N),
-            ("ozf", POUND_FORCE_N / 16.0),
-            ("kgf", STANDARD_GRAVITY),
-            ("gf", 1e-3 * STANDARD_GRAVITY),
-        ],
-    };
-}
-
-impl Dimension for MomentKind {
-    const KIND: Kind = Kind {
-        name: "a moment",
-        example: "30 N mm",
-        units: &[
-            ("N mm", 1.0),
-            ("N cm", 10.0),
-            ("N m", 1e3),
-            ("lbf in", POUND_FORCE_N * 25.4),
-            ("lbf ft", POUND_FORCE_N * 304.8),
-            ("kgf cm", STANDARD_GRAVITY * 10.0),
-        ],
-    };
-}
-
-impl Dimension for EnergyKind {
-    const KIND: Kind = Kind {
-        name: "an energy",
-        example: "120 mJ",
-        units: &[
-            ("mJ", 1.0),
-            ("J", 1e3),
-            ("N mm", 1.0),
-            ("N m", 1e3),
-            ("ft lbf", POUND_FORCE_N * 304.8),
-            ("in lbf", POUND_FORCE_N * 25.4),
-        ],
-    };
-}
-
-impl Dimension for AngleKind {
-    const KIND: Kind = Kind {
-        name: "an angle",
-        example: "10 deg",
-        units: &[
-            ("deg", std::f64::consts::PI / 180.0),
-            ("rad", 1.0),
-            ("turn", std::f64::consts::TAU),
-        ],
-    };
-}
-
-impl Dimension for RatioKind {
-    const KIND: Kind = Kind { name: "a ratio", example: "2 %", units: &[("", 1.0), ("%", 0.01)] };
-}
-
-impl Dimension for DensityKind {
-    const KIND: Kind = Kind {
-        name: "a density",
-        example: "1.27 g/cm3",
-        units: &[
-            ("g/cm3", 1e-3),
-            ("kg/m3", 1e-6),
-            ("g/mm3", 1.0),
-            ("lb/in3", POUND_G / (25.4 * 25.4 * 25.4)),
-        ],
-    };
-}
-
-impl Dimension for SpeedKind {
-    const KIND: Kind = Kind {
-        name: "a speed",
-        example: "3 m/s",
-        units: &[
-            ("m/s", 1.0),
-            ("mm/s", 1e-3),
-            ("mm/ms", 1.0),
-            ("km/h", 1.0 / 3.6),
-            ("ft/s", 0.3048),
-            ("in/s", 0.0254),
-        ],
-    };
-}
-
-impl Dimension for TimeKind {
-    const KIND: Kind = Kind {
-        name: "a time",
-        example: "30 s",
-        units: &[("ms", 1.0), ("s", 1e3), ("min", 6e4), ("h", 3.6e6), ("d", 8.64e7)],
-    };
-}
-
-impl Dimension for MassKind {
-    const KIND: Kind = Kind {
-        name: "a mass",
-        example: "5 g",
-        units: &[("g", 1.0), ("kg", 1e3), ("mg", 1e-3), ("oz", POUND_G / 16.0), ("lb", POUND_G)],
-    };
-}
-
-/// Every kind, to name what a misplaced unit would have been.
-const KINDS: [Kind; 11] = [
-    LengthKind::KIND,
-    StressKind::KIND,
-    ForceKind::KIND,
-    MomentKind::KIND,
-    EnergyKind::KIND,
-    AngleKind::KIND,
-    RatioKind::KIND,
-    DensityKind::KIND,
-    SpeedKind::KIND,
-    TimeKind::KIND,
-    MassKind::KIND,
-];
 
 /// Why a text is no quantity.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
@@ -494,102 +308,5 @@ impl<D: Dimension> JsonSchema for Quantity<D> {
             "type": ["number", "string"],
             "examples": [kind.example],
         })
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn value<D: Dimension>(text: &str) -> f64 {
-        text.parse::<Quantity<D>>().unwrap().value()
-    }
-
-    fn close(found: f64, expected: f64) {
-        assert!((found - expected).abs() <= 1e-12 * expected.abs(), "{found}, expected {expected}");
-    }
-
-    #[test]
-    fn every_unit_has_its_factor() {
-        close(value::<LengthKind>("28 mm"), 28.0);
-        close(value::<LengthKind>("1.1in"), 27.94);
-        close(value::<LengthKind>("-40 thou"), -1.016);
-        close(value::<LengthKind>("3 µm"), 0.003);
-        close(value::<LengthKind>("1e-2 m"), 10.0);
-        close(value::<StressKind>("2.1 GPa"), 2100.0);
-        close(value::<StressKind>("50 N/mm²"), 50.0);
-        close(value::<StressKind>("1 ksi"), 6.894_757_293_168_361);
-        close(value::<StressKind>("101.325 kPa"), 0.101_325);
-        close(value::<ForceKind>("40 lbf"), 177.928_864_610_42);
-        close(value::<ForceKind>("1 kgf"), 9.806_65);
-        close(value::<ForceKind>("16 ozf"), 4.448_221_615_260_5);
-        close(value::<ForceKind>("100 gf"), 0.980_665);
-        close(value::<MomentKind>("30 N·mm"), 30.0);
-        close(value::<MomentKind>("0.2 Nm"), 200.0);
-        close(value::<EnergyKind>("0.5 J"), 500.0);
-        close(value::<EnergyKind>("7 N mm"), 7.0);
-        close(value::<AngleKind>("180°"), std::f64::consts::PI);
-        close(value::<AngleKind>("0.5 turn"), std::f64::consts::PI);
-        close(value::<RatioKind>("2 %"), 0.02);
-        close(value::<RatioKind>("0.38"), 0.38);
-        close(value::<DensityKind>("1270 kg/m3"), value::<DensityKind>("1.27 g/cm^3"));
-        close(value::<SpeedKind>("26 ft/s"), 7.9248);
-        close(value::<TimeKind>("1 h"), value::<TimeKind>("60 min"));
-        close(value::<TimeKind>("1 d"), value::<TimeKind>("86400 s"));
-        close(value::<MassKind>("1 lb"), value::<MassKind>("16 oz"));
-        close(value::<MassKind>("5 kg"), value::<MassKind>("5e6 mg"));
-    }
-
-    #[test]
-    fn a_unit_of_another_kind_is_named_and_the_right_ones_listed() {
-        let error = "5 N".parse::<Length>().unwrap_err().to_string();
-        assert!(
-            error.contains("expected a length") && error.contains("which is a force"),
-            "{error}"
-        );
-        assert!(error.contains("mm, cm, m, um, in, ft, thou"), "{error}");
-        let error = "5 furlong".parse::<Length>().unwrap_err().to_string();
-        assert!(error.contains("no unit 'furlong'"), "{error}");
-        let error = "5 mpa".parse::<Stress>().unwrap_err().to_string();
-        assert!(error.contains("MPa"), "{error}");
-    }
-
-    #[test]
-    fn what_is_no_number_is_refused() {
-        for text in
-            ["", "mm", "NaN mm", "inf", "-inf mm", "1e400 mm", "--3 mm", "e5 mm", ".", "1..2 mm"]
-        {
-            assert!(text.parse::<Length>().is_err(), "{text:?} is refused");
-        }
-        assert!(
-            matches!("28".parse::<Length>(), Err(QuantityError::NoUnit { .. })),
-            "a text needs its unit"
-        );
-        assert!(Length::of_bare(f64::NAN).is_err(), "a bare nan");
-        assert!(Length::of_bare(f64::INFINITY).is_err(), "a bare inf");
-    }
-
-    #[test]
-    fn a_decimal_comma_is_pointed_out() {
-        let error = "1,5 mm".parse::<Length>().unwrap_err().to_string();
-        assert!(error.contains("\"1.5 mm\""), "{error}");
-    }
-
-    #[test]
-    fn bare_numbers_have_the_default_unit() {
-        #[derive(Debug, serde::Deserialize)]
-        struct Bare {
-            length: Length,
-            angle: Angle,
-            density: Density,
-        }
-        let bare: Bare = toml::from_str("length = 28\nangle = 180.0\ndensity = 1.27").unwrap();
-        close(bare.length.value(), 28.0);
-        close(bare.angle.value(), std::f64::consts::PI);
-        close(bare.density.value(), 1.27e-3);
-        let error =
-            toml::from_str::<Bare>("length = 28\nangle = true\ndensity = 1.27").unwrap_err();
-        assert!(error.message().contains("an angle, such as \"10 deg\""), "{error}");
-        assert_eq!(error.span(), Some(20..24), "the place of the value");
     }
 }

@@ -142,13 +142,17 @@ fn drive(table: &DriveTable, source: &Source) -> Result<Drive, Refusal> {
         ("y", free.y, shift[1] != 0.0, table.shift.as_ref().map(Placed::span)),
         ("turn", free.turn, turn != 0.0, table.turn.as_ref().map(Placed::span)),
     ];
-    for (direction, is_free, is_moved, span) in moved {
-        if is_free && is_moved {
+    for (direction, is_free, is_moved, span) in &moved {
+        if *is_free && *is_moved {
             let cause = CaseCause::FreeAndMoved { name: name(), direction };
-            return Err(Refusal::at(source, span.unwrap_or_else(|| table.region.span()), cause));
+            return Err(Refusal::at(
+                source,
+                span.clone().unwrap_or_else(|| table.region.span()),
+                cause,
+            ));
         }
     }
-    if shift == [0.0; 2] && turn == 0.0 {
+    if !moved.iter().any(|(_, _, is_moved, _)| *is_moved) {
         return Err(Refusal::at(
             source,
             table.region.span(),
@@ -163,7 +167,7 @@ fn load(table: &LoadTable, holds: &[Hold], source: &Source) -> Result<Load, Refu
     let force =
         table.force.as_ref().map_or([0.0; 2], |force| force.map(|component| component.value()));
     let moment = table.moment.as_ref().map_or(0.0, |moment| moment.value());
-    if force == [0.0; 2] && moment == 0.0 {
+    if force.iter().all(|component| *component == 0.0) && moment == 0.0 {
         return Err(Refusal::at(source, table.region.span(), CaseCause::ZeroLoad { name: region }));
     }
     let held = holds.iter().find(|hold| hold.region == region).map(|hold| hold.along);

@@ -23,8 +23,9 @@ pub use written::PartFile;
 use crate::drawing::{self, Drawing};
 use crate::error::{Refusal, Source};
 use crate::material::{self, Card};
-use crate::quantity::{Length, Ratio};
+use crate::quantity::Length;
 use crate::remark::Remark;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 use withy_mesh::Outline;
 use written::StateWord;
@@ -195,31 +196,32 @@ fn length(source: &Source, what: &str, length: &Placed<Length>) -> Result<f64, R
 }
 
 fn solve(file: &PartFile, source: &Source, overrides: &Overrides) -> Result<(u32, f64), Refusal> {
-    let out_of_range = |what: &str, found: String, range: String, span: std::ops::Range<usize>| {
-        Refusal::at(source, span, CaseCause::OutOfRange { what: what.into(), found, range })
-    };
+    let refuse =
+        |option: Option<&str>, written: (&str, Option<Range<usize>>), found, range: &str| {
+            let (what, span) = option.map_or(written.clone(), |option| (option, None));
+            let cause = CaseCause::OutOfRange { what: what.into(), found, range: range.into() };
+            Err(Refusal::at_or_of(source, span, cause))
+        };
     let written = file.solve.steps.as_ref();
-    let steps = overrides.steps.map(i64::from).or(written.map(|steps| **steps));
-    let steps = match steps {
-        None => USUAL_STEPS,
-        Some(count) => match u32::try_from(count) {
-            Ok(count) if (1..=MOST_STEPS).contains(&count) => count,
-            _ => {
-                let span = written.map_or(0..0, Placed::span);
-                let range = format!("from 1 to {MOST_STEPS}");
-                return Err(out_of_range("steps", count.to_string(), range, span));
-            }
-        },
+    let usual = written.map_or(i64::from(USUAL_STEPS), |steps| **steps);
+    let count = overrides.steps.map_or(usual, i64::from);
+    let steps = match u32::try_from(count) {
+        Ok(steps) if (1..=MOST_STEPS).contains(&steps) => steps,
+        _ => {
+            let option = overrides.steps.map(|_| "--steps");
+            let range = format!("from 1 to {MOST_STEPS}");
+            return refuse(option, ("steps", written.map(Placed::span)), count.to_string(), &range);
+        }
     };
     let written = file.solve.accuracy.as_ref();
-    let usual = || written.map_or(USUAL_ACCURACY, |ratio: &Placed<Ratio>| ratio.value());
-    let accuracy = overrides.accuracy.unwrap_or_else(usual);
+    let usual = written.map_or(USUAL_ACCURACY, |ratio| ratio.value());
+    let accuracy = overrides.accuracy.unwrap_or(usual);
     if accuracy >= ACCURACY_RANGE.0 && accuracy <= ACCURACY_RANGE.1 {
         return Ok((steps, accuracy));
     }
-    let found = format!("{} %", 100.0 * accuracy);
-    let span = written.map_or(0..0, Placed::span);
-    Err(out_of_range("accuracy", found, "from \"0.1 %\" to \"50 %\"".into(), span))
+    let option = overrides.accuracy.map(|_| "--accuracy");
+    let (found, range) = (format!("{} %", 100.0 * accuracy), "from \"0.1 %\" to \"50 %\"");
+    refuse(option, ("accuracy", written.map(Placed::span)), found, range)
 }
 
 /// The drawing; one that is missing is a mistake of the part file.

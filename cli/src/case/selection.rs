@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use withy_mesh::{Loop, Outline, Region};
 
-/// The group or layer that holds the part.
+/// The group or layer that holds the part, in any case: `Part` must not silently mean something else.
 const PART: &str = "part";
 
 /// The part and its regions.
@@ -133,7 +133,7 @@ fn part(
     drawing: &Drawing,
     remarks: &mut Vec<Remark>,
 ) -> Result<Vec<Loop>, Refusal> {
-    let is_part = |names: &[String]| drawing.is_called(names, PART);
+    let is_part = |names: &[String]| names.iter().any(|name| name.eq_ignore_ascii_case(PART));
     let is_region = |names: &[String]| used.keys().any(|name| drawing.is_called(names, name));
     if !drawing.shapes().iter().any(|shape| is_part(&shape.names)) {
         return drawing.loops(|names| !is_region(names));

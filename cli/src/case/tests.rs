@@ -105,12 +105,21 @@ fn without_a_part_group_every_shape_counts_that_no_region_names() {
 }
 
 #[test]
+fn a_layer_called_part_in_capitals_is_the_part() {
+    let drawing = DRAWING.replace("id='part'", "id='Part'");
+    let case = read_with(PART, &drawing, &Overrides::default()).unwrap();
+    assert_eq!(case.outline.loops().len(), 1, "the spare circle is not an opening");
+}
+
+#[test]
 fn the_command_line_has_the_last_word() {
     let overrides = Overrides { steps: Some(3), accuracy: Some(0.1), material: Some("abs".into()) };
     let case = read_with(PART, DRAWING, &overrides).unwrap();
     assert_eq!((case.steps, case.material.name.as_str()), (3, "abs"), "overruled");
     let overrides = Overrides { steps: Some(0), ..Overrides::default() };
-    assert!(read_with(PART, DRAWING, &overrides).is_err(), "and is checked");
+    let refusal = read_with(PART, DRAWING, &overrides).unwrap_err();
+    assert!(refusal.to_string().contains("--steps is 0"), "and is checked: {refusal}");
+    assert_eq!(refusal.line_column(), None, "the part file is not to blame");
 }
 
 #[test]

@@ -34,7 +34,8 @@ pub(crate) fn parse<T: DeserializeOwned>(source: &Source) -> Result<T, Refusal> 
     })
 }
 
-/// Serde's sentences, taken apart again: `unknown field `a`, expected one of `b`, `c``.
+/// Serde's sentences, taken apart again: an unknown field or variant and the known ones stand in
+/// backticks.
 fn cause(message: &str) -> CaseCause {
     let mut quoted = message.split('`').skip(1).step_by(2).map(str::to_owned);
     let is_unknown = message.starts_with("unknown field") || message.starts_with("unknown variant");

@@ -9,6 +9,8 @@ mod error;
 mod geometry;
 mod join;
 mod svg;
+#[cfg(test)]
+mod tests;
 
 pub use error::DrawingCause;
 

@@ -52,9 +52,9 @@ pub fn resolve(
 ) -> Result<Card, Refusal> {
     let mut opened: Vec<Opened> = Vec::new();
     if let Some(name) = instead {
-        opened.push(open(name, Path::new(""), source, 0..0)?);
+        opened.push(open(name, Path::new(""), source, None)?);
     } else if let Some(name) = &part.card {
-        opened.push(open(name, directory, source, name.span())?);
+        opened.push(open(name, directory, source, Some(name.span()))?);
     }
     while let Some(last) = opened.last() {
         let Some(base) = &last.written.card else { break };
@@ -63,7 +63,7 @@ pub fn resolve(
             return Err(Refusal::at(&last.source, base.span(), CaseCause::BadToml { why }));
         }
         let beside = last.source.path().parent().unwrap_or(Path::new(""));
-        let next = open(base, beside, &last.source, base.span())?;
+        let next = open(base, beside, &last.source, Some(base.span()))?;
         opened.push(next);
     }
     let own = Layer { written: part, source, name: "part file" };
@@ -91,7 +91,7 @@ fn open(
     name: &str,
     directory: &Path,
     source: &Source,
-    span: Range<usize>,
+    span: Option<Range<usize>>,
 ) -> Result<Opened, Refusal> {
     let source = if let Some(text) = shelf::text(name) {
         Source::new(Path::new(&format!("{name} (card on the shelf)")), text.to_owned())
@@ -102,7 +102,7 @@ fn open(
             let known: Vec<String> = shelf().map(str::to_owned).collect();
             let nearest = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
             let cause = CaseCause::UnknownCard { name: name.into(), nearest, known };
-            return Err(Refusal::at(source, span, cause));
+            return Err(Refusal::at_or_of(source, span, cause));
         }
         toml_text::open(&path)?
     };

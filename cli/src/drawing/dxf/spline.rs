@@ -174,13 +174,13 @@ fn approximate(
     let (p3, d3) = evaluate(bezier, t1);
     let third = (t1 - t0) / 3.0;
     let cubic = CubicBez::new(p0, p0 + d0 * third, p3 - d3 * third, p3);
-    let strays = |step: u32| {
+    let stray = |step: u32| {
         let s = f64::from(step) / 8.0;
         let (p, _) = evaluate(bezier, t0 + s * (t1 - t0));
         let q = kurbo::ParamCurve::eval(&cubic, s);
-        !(p.distance(q) <= TOLERANCE)
+        p.distance(q)
     };
-    if !(1..8).any(strays) {
+    if (1..8).map(stray).all(|distance| distance <= TOLERANCE) {
         curves.push(Curve::Cubic(cubic));
         return true;
     }

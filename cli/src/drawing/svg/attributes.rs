@@ -57,7 +57,7 @@ impl<'a> Element<'a> {
     pub(super) fn style(&self, property: &str) -> Option<&'a str> {
         let declarations = self.node.attribute("style").unwrap_or_default().split(';');
         let own = declarations.filter_map(|one| one.split_once(':'));
-        let matching = own.filter(|(name, _)| name.trim() == property).last();
+        let matching = own.rev().find(|(name, _)| name.trim() == property);
         let value =
             matching.map(|(_, value)| value.trim()).or_else(|| self.node.attribute(property));
         value.map(|value| value.trim().trim_end_matches("!important").trim_end())
