@@ -385,3 +385,23 @@ fn the_demo_part_is_read_as_it_was_drawn() {
     let roots = radii.filter(|radius| (radius - 1.0).abs() < 1e-9).count();
     assert!(roots >= 48, "every rib has four rounded roots: {roots}");
 }
+
+#[test]
+fn part_files_that_are_none_are_refused() {
+    let deep = format!("title = {}", "[".repeat(100_000));
+    assert!(matches!(refused(&deep).0, CaseCause::BadToml { .. }), "nested without end");
+    assert!(matches!(refused("").0, CaseCause::MissingKey { .. }), "an empty file");
+    let directory = tempfile::tempdir().unwrap();
+    let path = directory.path().join("part.toml");
+    for bytes in [vec![0xff, 0xfe, 0x00], vec![b'#'; 2_000_000]] {
+        fs::write(&path, bytes).unwrap();
+        let refusal = read(&path, &Overrides::default()).unwrap_err();
+        assert!(matches!(refusal.cause(), Cause::Case(CaseCause::Unreadable { .. })), "{refusal}");
+    }
+    fs::write(&path, PART.replace('\n', "\r\n").replacen("title", "\u{feff}title", 1)).unwrap();
+    fs::write(directory.path().join("blade.svg"), DRAWING).unwrap();
+    assert!(
+        read(&path, &Overrides::default()).is_ok(),
+        "line ends and marks of other systems do no harm"
+    );
+}

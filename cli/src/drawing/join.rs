@@ -62,7 +62,8 @@ fn cell_number(coordinate: f64) -> i64 {
     (coordinate / JOIN_MM).floor() as i64
 }
 
-/// Groups of ends that lie within the tolerance of each other, by chains of neighbours.
+/// Groups of ends that lie within the tolerance of each other, by chains of neighbours, as far as the
+/// first group of more than two.
 fn corners(chains: &[Chain]) -> Vec<Vec<usize>> {
     let ends: Vec<Point> = chains.iter().flat_map(|chain| [chain.end(0), chain.end(1)]).collect();
     let cell = |p: Point| (cell_number(p.x), cell_number(p.y));
@@ -84,7 +85,8 @@ fn corners(chains: &[Chain]) -> Vec<Vec<usize>> {
         }
         let mut corner = vec![first];
         let mut next = 0;
-        while next < corner.len() {
+        // More than two ends are refused whatever their number: a star of many is not walked through.
+        while next < corner.len() && corner.len() <= 2 {
             for other in neighbours(corner[next]) {
                 if !std::mem::replace(&mut taken[other], true) {
                     corner.push(other);
@@ -92,7 +94,11 @@ fn corners(chains: &[Chain]) -> Vec<Vec<usize>> {
             }
             next += 1;
         }
+        let is_fork = corner.len() > 2;
         corners.push(corner);
+        if is_fork {
+            break;
+        }
     }
     corners
 }

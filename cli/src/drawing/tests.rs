@@ -69,3 +69,28 @@ fn spoilt_files_are_refused_or_read_as_finite_shapes() {
     }
     assert!(read > 500 && refused > 500, "both happen: {read} read, {refused} refused");
 }
+
+#[test]
+fn files_that_are_no_drawing_are_refused_before_they_are_read() {
+    let directory = tempfile::tempdir().unwrap();
+    let cause = |name: &str, bytes: u64| {
+        let path = directory.path().join(name);
+        std::fs::File::create(&path).unwrap().set_len(bytes).unwrap();
+        match read(&path).unwrap_err().cause() {
+            crate::error::Cause::Drawing(cause) => cause.clone(),
+            crate::error::Cause::Case(cause) => panic!("{cause}"),
+        }
+    };
+    assert!(
+        matches!(cause("a.svg", 70_000_000), DrawingCause::TooLarge { .. }),
+        "70 MB of nothing"
+    );
+    assert!(matches!(cause("a.pdf", 0), DrawingCause::UnknownKind { .. }), "another kind");
+    assert!(matches!(cause("A.SVG", 0), DrawingCause::BadXml { .. }), "an extension in capitals");
+    assert!(matches!(cause("a.dxf", 9), DrawingCause::NotDxf { .. }), "binary zeros");
+    let missing = read(&directory.path().join("no.dxf")).unwrap_err();
+    assert!(missing.to_string().contains("cannot be read"), "{missing}");
+    let folder = directory.path().join("folder.svg");
+    std::fs::create_dir(&folder).unwrap();
+    assert!(read(&folder).is_err(), "a folder");
+}

@@ -8,6 +8,8 @@ mod entities;
 mod pairs;
 mod spline;
 #[cfg(test)]
+mod spline_tests;
+#[cfg(test)]
 mod tests;
 
 use super::error::DrawingCause;
@@ -25,6 +27,8 @@ use withy_mesh::Curve;
 const DEEPEST: usize = 32;
 /// Block references may unfold to so many copies.
 const MOST_COPIES: usize = 10_000;
+/// More entities than this are refused, those of unfolded blocks included.
+const MOST_ENTITIES: usize = 4_000_000;
 
 /// A drawing from the text of a DXF file.
 pub(super) fn read(source: &Source) -> Result<Drawing, Refusal> {
@@ -39,6 +43,7 @@ pub(super) fn read(source: &Source) -> Result<Drawing, Refusal> {
         left_out: BTreeMap::new(),
         blocks: Vec::new(),
         copies: 0,
+        entities: 0,
         curves: 0,
     };
     walker.entities(&file.entities, Affine::scale(scale), None)?;
@@ -172,6 +177,7 @@ struct Walker<'a> {
     /// Blocks being unfolded.
     blocks: Vec<String>,
     copies: usize,
+    entities: usize,
     curves: usize,
 }
 
@@ -194,6 +200,10 @@ impl Walker<'_> {
             let own = after.iter().take_while(is_own).count();
             let (vertices, next) = after.split_at(own);
             rest = next;
+            self.entities += 1;
+            if self.entities > MOST_ENTITIES {
+                return Err(record.refuse_as(DrawingCause::TooManyCopies { limit: MOST_COPIES }));
+            }
             let own_layer = record.text(8).unwrap_or("0");
             let layer = if own_layer == "0" { layer.unwrap_or("0") } else { own_layer };
             if self.is_seen(record, layer)? {

@@ -220,12 +220,11 @@ impl<'a> Walker<'a> {
                 Ok(())
             }
             "defs" | "symbol" | "clipPath" | "mask" | "pattern" | "marker" => {
-                let is_shape = |node: &Node| {
-                    let tag = node.tag_name().name();
-                    shapes::is_shape(tag)
-                };
-                if tag != "symbol" && node.descendants().any(|inner| is_shape(&inner)) {
-                    self.leave_out(&format!("shapes in <{tag}>"), "are not drawn where they stand");
+                let mut inside = node.descendants();
+                let is_first = tag != "symbol" && self.unfolding.is_empty();
+                if is_first && inside.any(|inner| shapes::is_shape(inner.tag_name().name())) {
+                    let what = format!("shapes in <{tag}>");
+                    self.leave_out(&what, "are not drawn where they stand");
                 }
                 Ok(())
             }
