@@ -33,6 +33,18 @@ pub(crate) struct Strand {
     pub(crate) outline: Option<[usize; 2]>,
 }
 
+impl Strand {
+    /// The piece as a curve of its own.
+    pub(crate) fn part(&self) -> Curve {
+        self.curve.part(self.range[0], self.range[1])
+    }
+
+    /// Arc length (mm).
+    pub(crate) fn length(&self) -> f64 {
+        self.part().length()
+    }
+}
+
 /// Vertices and the strands between them.
 #[derive(Clone, Debug)]
 pub(crate) struct Arrangement {

@@ -20,6 +20,7 @@ mod refine;
 pub mod sizing;
 mod smooth;
 mod thickness;
+mod tip;
 mod tree;
 mod triangulate;
 

@@ -265,6 +265,9 @@ impl Refiner<'_, '_, '_> {
         let (p, q) = (self.net.points[a], self.net.points[b]);
         let h = self.field.at(p.midpoint(q));
         let length = p.distance(q);
+        if self.net.tips.keeps([a, b], length) {
+            return false;
+        }
         match reason {
             Reason::Large => length > LONG_EDGE * h,
             Reason::Thin { shortest } => {

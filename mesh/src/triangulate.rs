@@ -9,6 +9,7 @@ use crate::arrangement::Strand;
 use crate::curve::Curve;
 use crate::division::Edge;
 use crate::error::MeshError;
+use crate::tip::Tips;
 use crate::tree::BoxTree;
 use kurbo::{Point, Rect};
 use spade::handles::{FixedDirectedEdgeHandle, FixedVertexHandle};
@@ -25,6 +26,7 @@ const MOST_ROUNDS: usize = 40;
 #[derive(Clone, Debug)]
 pub(crate) struct Net<'a> {
     pub(crate) strands: &'a [Strand],
+    pub(crate) tips: &'a Tips,
     pub(crate) points: Vec<Point>,
     /// Whether a vertex lies on a strand; the others may be moved and removed.
     pub(crate) fixed: Vec<bool>,
@@ -46,8 +48,13 @@ pub(crate) fn spade_point(p: Point) -> Point2<f64> {
 }
 
 impl<'a> Net<'a> {
-    pub(crate) fn new(strands: &'a [Strand], points: Vec<Point>, edges: Vec<Edge>) -> Self {
-        Self { strands, fixed: vec![true; points.len()], points, edges }
+    pub(crate) fn new(
+        strands: &'a [Strand],
+        tips: &'a Tips,
+        points: Vec<Point>,
+        edges: Vec<Edge>,
+    ) -> Self {
+        Self { strands, tips, fixed: vec![true; points.len()], points, edges }
     }
 
     pub(crate) fn length(&self, edge: &Edge) -> f64 {
