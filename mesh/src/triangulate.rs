@@ -191,25 +191,22 @@ impl<'a> Net<'a> {
         let index: HashMap<(usize, usize), usize> =
             self.edges.iter().enumerate().map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
         let all = || (0..self.edges.len()).collect::<Vec<usize>>();
-        let ends = self.edges.iter().map(|e| e.ends).collect();
-        let mut conflicts = Vec::new();
-        let Ok(cdt) = Cdt::try_bulk_load_cdt(points, ends, |e| conflicts.push(e)) else {
-            return Err(all());
-        };
+        // Vertices first, then edge by edge: loading both at once is observed not to end on some
+        // sets of crossing edges.
+        let Ok(mut cdt) = Cdt::try_bulk_load_cdt(points, Vec::new(), |_| {}) else { return Err(all()) };
         if cdt.num_vertices() != self.points.len() || index.len() != self.edges.len() {
             return Err(self.coincident(&index));
         }
         let mut bad = Vec::new();
-        for [a, b] in conflicts {
-            bad.extend(index.get(&key(a, b)));
-            for crossing in cdt.get_conflicting_edges_between_vertices(vertex(a), vertex(b)) {
-                let [c, d] = crossing.vertices().map(|v| v.index());
-                bad.extend(index.get(&key(c, d)));
-            }
-        }
         for (i, e) in self.edges.iter().enumerate() {
-            if !cdt.exists_constraint(vertex(e.ends[0]), vertex(e.ends[1])) {
+            let [a, b] = e.ends.map(vertex);
+            // Two or more parts: another vertex lies exactly on the edge.
+            if cdt.try_add_constraint(a, b).len() != 1 {
                 bad.push(i);
+                for crossing in cdt.get_conflicting_edges_between_vertices(a, b) {
+                    let [c, d] = crossing.vertices().map(|v| v.index());
+                    bad.extend(index.get(&key(c, d)));
+                }
             }
         }
         if bad.is_empty() { Ok(cdt) } else { Err(bad) }
