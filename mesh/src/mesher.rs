@@ -57,7 +57,16 @@ pub fn mesh_outline(outline: &Outline, sizing: &Sizing) -> Result<Mesh, MeshErro
         triangles = refine(&mut net, &field, size, limit)?;
         triangles = smooth(&mut net, triangles, &field, size)?;
     }
-    let straightened = Quadratic::new(&net, &triangles, &BTreeSet::new()).unproven();
+    let mut straightened = BTreeSet::new();
+    loop {
+        // Every pass straightens at least one more edge, so that this ends.
+        let more = Quadratic::new(&net, &triangles, &straightened).unproven();
+        let before = straightened.len();
+        straightened.extend(more);
+        if straightened.len() == before {
+            break;
+        }
+    }
     if triangles.len() > limit {
         return Err(MeshError::TooManyElements { estimate: triangles.len() as f64, limit });
     }

@@ -101,7 +101,12 @@ impl<'a> Net<'a> {
     /// The triangulation with all edges in it; edges that cannot be are halved until they can.
     pub(crate) fn conform(&mut self, size: f64) -> Result<(Cdt, Vec<[usize; 3]>), MeshError> {
         let mut place = Point::ORIGIN;
+        let most_edges = 1000 + 16 * self.edges.len();
         for _ in 0..MOST_ROUNDS {
+            if self.edges.len() > most_edges {
+                break;
+            }
+            self.merge_coincident();
             let mut bad = self.edges_over_vertices();
             if bad.is_empty() {
                 match self.try_build() {
@@ -138,6 +143,51 @@ impl<'a> Net<'a> {
             self.clear_around(&bad_points);
         }
         Err(MeshError::Intricate { x: place.x, y: place.y })
+    }
+
+    /// Makes vertices at the very same place one, and region edges that repeat another one none.
+    ///
+    /// Halving two crossing region borders may put a vertex of each on the crossing.
+    fn merge_coincident(&mut self) {
+        // Zero has two signs; adding zero leaves one.
+        let place = |p: &Point| (p.x + 0.0, p.y + 0.0);
+        let mut order: Vec<usize> = (0..self.points.len()).collect();
+        order.sort_by(|&i, &j| {
+            let (a, b) = (place(&self.points[i]), place(&self.points[j]));
+            a.0.total_cmp(&b.0)
+                .then(a.1.total_cmp(&b.1))
+                .then(self.fixed[j].cmp(&self.fixed[i]))
+                .then(i.cmp(&j))
+        });
+        let mut same_as: Vec<usize> = (0..self.points.len()).collect();
+        for pair in order.windows(2) {
+            if self.points[pair[0]] == self.points[pair[1]] {
+                same_as[pair[1]] = same_as[pair[0]];
+            }
+        }
+        let marked: Vec<bool> = same_as.iter().enumerate().map(|(i, &to)| i != to).collect();
+        if marked.contains(&true) {
+            for edge in &mut self.edges {
+                edge.ends = edge.ends.map(|v| same_as[v]);
+            }
+            marked.iter().enumerate().filter(|(_, m)| **m).for_each(|(v, _)| self.fixed[v] = false);
+            self.remove(&marked);
+        }
+        let is_region = |e: &Edge| self.strands[e.strand].outline.is_none();
+        let middle = |e: &Edge| self.strands[e.strand].curve.at(0.5 * (e.range[0] + e.range[1]));
+        let mut kept: Vec<Edge> = Vec::with_capacity(self.edges.len());
+        let mut known: HashMap<(usize, usize), usize> = HashMap::new();
+        for edge in &self.edges {
+            let [a, b] = edge.ends;
+            let twin = known.get(&key(a, b)).map(|&k| &kept[k]);
+            let reach = 0.1 * self.points[a].distance(self.points[b]);
+            let repeats = twin.is_some_and(|t| middle(t).distance(middle(edge)) <= reach);
+            if !(is_region(edge) && (a == b || repeats)) {
+                known.entry(key(a, b)).or_insert(kept.len());
+                kept.push(*edge);
+            }
+        }
+        self.edges = kept;
     }
 
     /// Removes the movable vertices near segments that could not be made edges.
