@@ -52,6 +52,11 @@ pub(crate) struct Arrangement {
     pub(crate) strands: Vec<Strand>,
 }
 
+/// What counts as the same place for a region's border, on a part of this size (mm).
+pub(crate) fn near_distance(size: f64) -> f64 {
+    min(NEAR_MM, NEAR_FRACTION * size)
+}
+
 /// A cut of an outline curve: parameter and vertex.
 type Cut = (f64, usize);
 
@@ -78,7 +83,7 @@ pub(crate) fn arrange(outline: &Outline) -> Arrangement {
     let boxes: Vec<Rect> = vertices.iter().map(|p| Rect::from_points(*p, *p)).collect();
     let mut builder = Builder {
         border: outline.border(),
-        near: min(NEAR_MM, NEAR_FRACTION * outline.size()),
+        near: near_distance(outline.size()),
         joints: BoxTree::new(&boxes),
         joint_count: vertices.len(),
         vertices,

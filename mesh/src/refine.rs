@@ -7,6 +7,7 @@
 //! edge on its curve instead, if it is long enough; between edges of the drawing's own sharp
 //! corners nothing can be cured, and nothing is tried.
 
+use crate::arrangement::near_distance;
 use crate::error::MeshError;
 use crate::sizing::SizeField;
 use crate::triangulate::{Cdt, Net, key, spade_point, vertex};
@@ -81,6 +82,8 @@ struct Refiner<'n, 's, 'f> {
     heap: BinaryHeap<Task>,
     tasks: usize,
     most_points: usize,
+    /// Ends of region borders have been moved by less than this (mm).
+    near: f64,
 }
 
 /// The smallest angle of a triangle in degrees, and the corner where it is.
@@ -117,8 +120,16 @@ pub(crate) fn refine(
         let index = index.map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
         let before = net.points.len();
         let most_points = most_elements.saturating_mul(2);
-        let mut refiner =
-            Refiner { net, field, cdt, index, heap: BinaryHeap::new(), tasks: 0, most_points };
+        let mut refiner = Refiner {
+            net,
+            field,
+            cdt,
+            index,
+            heap: BinaryHeap::new(),
+            tasks: 0,
+            most_points,
+            near: near_distance(size),
+        };
         for triangle in triangles {
             refiner.consider(triangle);
         }
@@ -265,7 +276,7 @@ impl Refiner<'_, '_, '_> {
         let (p, q) = (self.net.points[a], self.net.points[b]);
         let h = self.field.at(p.midpoint(q));
         let length = p.distance(q);
-        if self.net.tips.keeps([a, b], length) {
+        if self.net.tips.keeps([a, b], length) || self.is_stub((a, b), length) {
             return false;
         }
         match reason {
@@ -274,6 +285,14 @@ impl Refiner<'_, '_, '_> {
                 length > HALVE_FROM_SIZE * h && length > HALVE_FROM_SHORTEST * shortest
             }
         }
+    }
+
+    /// A short piece of a region's border: its end may have been moved off the curve, so that
+    /// halving it on the curve need not make it shorter.
+    fn is_stub(&self, (a, b): (usize, usize), length: f64) -> bool {
+        let strand = self.index.get(&key(a, b)).map(|&e| self.net.edges[e].strand);
+        let region = strand.is_some_and(|s| self.net.strands[s].outline.is_none());
+        region && length < 4.0 * self.near
     }
 
     /// A new vertex inside the material; its triangles are queued.

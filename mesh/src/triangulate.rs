@@ -5,7 +5,7 @@
 //! until the polygon has the outline's topology. That ends because the outline's curves keep a
 //! distance from each other.
 
-use crate::arrangement::Strand;
+use crate::arrangement::{Strand, near_distance};
 use crate::curve::Curve;
 use crate::division::Edge;
 use crate::error::MeshError;
@@ -131,7 +131,7 @@ impl<'a> Net<'a> {
                 let edge = self.edges[e];
                 place = self.points[edge.ends[0]];
                 let region = self.strands[edge.strand].outline.is_none();
-                if region && self.length(&edge) < 1e-7 * size {
+                if region && self.length(&edge) < near_distance(size) {
                     dropped.push(e);
                 } else if !curved || !self.is_straight(&edge) {
                     self.halve(e);
@@ -243,7 +243,9 @@ impl<'a> Net<'a> {
         let all = || (0..self.edges.len()).collect::<Vec<usize>>();
         // Vertices first, then edge by edge: loading both at once is observed not to end on some
         // sets of crossing edges.
-        let Ok(mut cdt) = Cdt::try_bulk_load_cdt(points, Vec::new(), |_| {}) else { return Err(all()) };
+        let Ok(mut cdt) = Cdt::try_bulk_load_cdt(points, Vec::new(), |_| {}) else {
+            return Err(all());
+        };
         if cdt.num_vertices() != self.points.len() || index.len() != self.edges.len() {
             return Err(self.coincident(&index));
         }
