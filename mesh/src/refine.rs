@@ -86,17 +86,24 @@ struct Refiner<'n, 's, 'f> {
     near: f64,
 }
 
-/// The smallest angle of a triangle in degrees, and the corner where it is.
-pub(crate) fn smallest_angle(p: [Point; 3]) -> (f64, usize) {
-    let mut least = (f64::INFINITY, 0);
+/// The largest cotangent of a counter-clockwise triangle's angles, and the corner where it is:
+/// that of the smallest angle, without an arc tangent per corner.
+pub(crate) fn largest_cotangent(p: [Point; 3]) -> (f64, usize) {
+    let twice_area = (p[1] - p[0]).cross(p[2] - p[0]);
+    let mut most = (f64::NEG_INFINITY, 0);
     for i in 0..3 {
-        let (u, v) = (p[(i + 1) % 3] - p[i], p[(i + 2) % 3] - p[i]);
-        let angle = u.cross(v).atan2(u.dot(v)).to_degrees();
-        if angle < least.0 || angle.is_nan() {
-            least = (angle, i);
+        let dot = (p[(i + 1) % 3] - p[i]).dot(p[(i + 2) % 3] - p[i]);
+        if dot > most.0 || dot.is_nan() {
+            most = (dot, i);
         }
     }
-    least
+    (most.0 / twice_area, most.1)
+}
+
+/// The smallest angle of a triangle in degrees, and the corner where it is.
+pub(crate) fn smallest_angle(p: [Point; 3]) -> (f64, usize) {
+    let (cotangent, at) = largest_cotangent(p);
+    (1.0f64.atan2(cotangent).to_degrees(), at)
 }
 
 /// Centre of the circle through three points.
@@ -177,11 +184,11 @@ impl Refiner<'_, '_, '_> {
                 let estimate = 2.0 * self.net.points.len() as f64;
                 return Err(MeshError::TooManyElements { estimate, limit });
             }
-            if let Some(start) = self.find(task.triangle) {
-                if !self.treat(start, task.triangle, task.reason) {
-                    // An edge of the net was lost: the next round rebuilds the triangulation.
-                    break;
-                }
+            if let Some(start) = self.find(task.triangle)
+                && !self.treat(start, task.triangle, task.reason)
+            {
+                // An edge of the net was lost: the next round rebuilds the triangulation.
+                break;
             }
         }
         Ok(())

@@ -1,6 +1,6 @@
 //! How large elements may be at every place of the part.
 //!
-//! Sources of size sit at points x_i: the curvature of the outline, the local thickness, lengths
+//! Sources of size sit at points `x_i`: the curvature of the outline, the local thickness, lengths
 //! that the drawing dictates, and the caller's wishes. The size field is their graded minimum,
 //! `h(x) = min_i h_i + g |x - x_i|`, evaluated exactly through a search tree: neighbouring
 //! elements differ by the gradation g, and no source can make another one coarser.
@@ -23,8 +23,10 @@ const TURN_PER_ELEMENT: f64 = std::f64::consts::FRAC_PI_8;
 const COARSEST_FRACTION: f64 = 1.0 / 16.0;
 /// First samples of a strand: the part's size holds this many.
 const SAMPLES_ACROSS_PART: f64 = 100.0;
+/// Samples stand closer than this part of the thickness: between them the gradation adds size.
+const SPACING_PER_THICKNESS: f64 = 0.3;
 /// Samples are doubled where the part is thinner than their spacing, this many times at most.
-const DOUBLINGS: u32 = 9;
+const DOUBLINGS: u32 = 10;
 
 /// A place where elements may not be larger than a size, and grow from there.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -172,7 +174,7 @@ impl Sampler {
             let middle = 0.5 * (t0 + t1);
             let thickness = self.sample(index, strand, middle);
             let spacing = strand.curve.derivative(middle).hypot() * (t1 - t0);
-            if spacing > thickness && doublings < DOUBLINGS {
+            if spacing > SPACING_PER_THICKNESS * thickness && doublings < DOUBLINGS {
                 stack.push(([t0, middle], doublings + 1));
                 stack.push(([middle, t1], doublings + 1));
             }
@@ -196,8 +198,8 @@ impl Sampler {
         for &side in sides {
             if let Some(ball) = self.gauge.ball(index, strand, t, side) {
                 let h = ball.thickness / layers;
-                // The centre too: otherwise the gradation leaves fewer layers in mid-rib.
-                for source in [(p, h), (ball.center, h)] {
+                // The way to the centre too: else the gradation leaves fewer layers in mid-rib.
+                for source in [(p, h), (p.midpoint(ball.center), h), (ball.center, h)] {
                     match ball.tip {
                         Some(tip) => self.wedges.push((tip, source)),
                         None => self.sources.push(source),

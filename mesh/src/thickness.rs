@@ -37,7 +37,9 @@ pub(crate) struct Ball {
 /// All strands, ready to be measured between.
 #[derive(Debug)]
 pub(crate) struct Gauge {
-    border: Border,
+    /// Outline strands only; they come first, so that their numbers agree.
+    outline: Border,
+    all: Border,
     ends: Vec<[usize; 2]>,
     size: f64,
 }
@@ -47,8 +49,10 @@ impl Gauge {
         // One "loop" a strand, so that a nearest point names its strand.
         let alone = |s: &Strand| Loop { curves: vec![s.part()], origin: String::new() };
         let loops: Vec<Loop> = arrangement.strands.iter().map(alone).collect();
+        let outlines = arrangement.strands.iter().take_while(|s| s.outline.is_some()).count();
         Self {
-            border: Border::new(&loops),
+            outline: Border::new(&loops[..outlines]),
+            all: Border::new(&loops),
             ends: arrangement.strands.iter().map(|s| s.ends).collect(),
             size: outline.size(),
         }
@@ -60,11 +64,13 @@ impl Gauge {
         let tangent = strand.curve.tangent(t);
         let left = Vec2::new(-tangent.y, tangent.x);
         let normal = if side == Side::Left { left } else { -left };
+        // The thickness of the material does not depend on the regions laid over it.
+        let border = if strand.outline.is_some() { &self.outline } else { &self.all };
         let mut radius = self.size;
         let mut contact = None;
         for _ in 0..MOST_STEPS {
             let center = p + normal * radius;
-            let Some(near) = self.border.nearest(center, radius * (1.0 - TOUCHES)) else { break };
+            let Some(near) = border.nearest(center, radius * (1.0 - TOUCHES)) else { break };
             let d = near.at - p;
             let smaller = 0.5 * d.hypot2() / normal.dot(d);
             if !(smaller > 0.0 && smaller < radius) {

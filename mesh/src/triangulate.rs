@@ -106,7 +106,6 @@ impl<'a> Net<'a> {
             if self.edges.len() > most_edges {
                 break;
             }
-            self.merge_coincident();
             let mut bad = self.edges_over_vertices();
             if bad.is_empty() {
                 match self.try_build() {
@@ -141,6 +140,7 @@ impl<'a> Net<'a> {
                 self.edges.remove(e);
             }
             self.clear_around(&bad_points);
+            self.merge_coincident();
         }
         Err(MeshError::Intricate { x: place.x, y: place.y })
     }
@@ -204,7 +204,9 @@ impl<'a> Net<'a> {
 
     /// Curved edges with a vertex between chord and curve: the chord has passed over it.
     fn edges_over_vertices(&self) -> Vec<usize> {
-        let boxes: Vec<Rect> = self.points.iter().map(|p| Rect::from_points(*p, *p)).collect();
+        let fixed: Vec<usize> = (0..self.points.len()).filter(|&v| self.fixed[v]).collect();
+        let point = |&v: &usize| Rect::from_points(self.points[v], self.points[v]);
+        let boxes: Vec<Rect> = fixed.iter().map(point).collect();
         let tree = BoxTree::new(&boxes);
         let mut over = Vec::new();
         for (e, edge) in self.edges.iter().enumerate() {
@@ -215,8 +217,9 @@ impl<'a> Net<'a> {
             let [a, b] = edge.ends.map(|v| self.points[v]);
             let side = (b - a).cross(part.at(0.5) - a);
             let mut found = false;
-            tree.for_each_in(&part.bounds(), |v| {
-                if found || !self.fixed[v] || edge.ends.contains(&v) {
+            tree.for_each_in(&part.bounds(), |k| {
+                let v = fixed[k];
+                if found || edge.ends.contains(&v) {
                     return;
                 }
                 let w = self.points[v];
@@ -240,14 +243,19 @@ impl<'a> Net<'a> {
         let points = self.points.iter().map(|p| spade_point(*p)).collect();
         let index: HashMap<(usize, usize), usize> =
             self.edges.iter().enumerate().map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
-        let all = || (0..self.edges.len()).collect::<Vec<usize>>();
         // Vertices first, then edge by edge: loading both at once is observed not to end on some
         // sets of crossing edges.
         let Ok(mut cdt) = Cdt::try_bulk_load_cdt(points, Vec::new(), |_| {}) else {
-            return Err(all());
+            return Err(Vec::new());
         };
-        if cdt.num_vertices() != self.points.len() || index.len() != self.edges.len() {
-            return Err(self.coincident(&index));
+        // Coincident vertices or edges: merged before the next round.
+        if cdt.num_vertices() != self.points.len() {
+            return Err(Vec::new());
+        }
+        if index.len() != self.edges.len() {
+            let twin = |e: &Edge| index.get(&key(e.ends[0], e.ends[1])).copied();
+            let twins = self.edges.iter().enumerate().filter(|(i, e)| twin(e) != Some(*i));
+            return Err(twins.flat_map(|(i, e)| twin(e).into_iter().chain([i])).collect());
         }
         let mut bad = Vec::new();
         for (i, e) in self.edges.iter().enumerate() {
@@ -262,19 +270,6 @@ impl<'a> Net<'a> {
             }
         }
         if bad.is_empty() { Ok(cdt) } else { Err(bad) }
-    }
-
-    /// Edges that share both ends with another one, or all edges if vertices coincide.
-    fn coincident(&self, index: &HashMap<(usize, usize), usize>) -> Vec<usize> {
-        let last = |e: &Edge| index.get(&key(e.ends[0], e.ends[1])).copied();
-        let mut bad = Vec::new();
-        for (i, e) in self.edges.iter().enumerate() {
-            let twin = last(e).unwrap_or(i);
-            if twin != i {
-                bad.extend([i, twin]);
-            }
-        }
-        if bad.is_empty() { (0..self.edges.len()).collect() } else { bad }
     }
 
     /// The triangles of the material, or an outline edge that has none or two sides of it.
