@@ -33,11 +33,28 @@ pub(crate) struct Strand {
     pub(crate) outline: Option<[usize; 2]>,
 }
 
+impl Strand {
+    /// The piece as a curve of its own.
+    pub(crate) fn part(&self) -> Curve {
+        self.curve.part(self.range[0], self.range[1])
+    }
+
+    /// Arc length (mm).
+    pub(crate) fn length(&self) -> f64 {
+        self.part().length()
+    }
+}
+
 /// Vertices and the strands between them.
 #[derive(Clone, Debug)]
 pub(crate) struct Arrangement {
     pub(crate) vertices: Vec<Point>,
     pub(crate) strands: Vec<Strand>,
+}
+
+/// What counts as the same place for a region's border, on a part of this size (mm).
+pub(crate) fn near_distance(size: f64) -> f64 {
+    min(NEAR_MM, NEAR_FRACTION * size)
 }
 
 /// A cut of an outline curve: parameter and vertex.
@@ -66,7 +83,7 @@ pub(crate) fn arrange(outline: &Outline) -> Arrangement {
     let boxes: Vec<Rect> = vertices.iter().map(|p| Rect::from_points(*p, *p)).collect();
     let mut builder = Builder {
         border: outline.border(),
-        near: min(NEAR_MM, NEAR_FRACTION * outline.size()),
+        near: near_distance(outline.size()),
         joints: BoxTree::new(&boxes),
         joint_count: vertices.len(),
         vertices,

@@ -237,10 +237,10 @@ fn check_distances(loops: &[Loop], limit: f64) -> Result<(), OutlineError> {
             let crossing_known = worst.as_ref().is_some_and(|(crossing, _)| *crossing);
             if j > i && !crossing_known {
                 let other = &chords[j];
-                if let Some(found) = complaint(one, other, loops, &perimeters, limit) {
-                    if worst.is_none() || found.0 {
-                        worst = Some(found);
-                    }
+                if let Some(found) = complaint(one, other, loops, &perimeters, limit)
+                    && (worst.is_none() || found.0)
+                {
+                    worst = Some(found);
                 }
             }
         });
@@ -346,7 +346,7 @@ fn nest(loops: Vec<Loop>, bounds: &[Rect]) -> Result<Vec<Loop>, OutlineError> {
     }
     let Some(main) = main else { return Err(OutlineError::Empty) };
     for (i, one) in loops.iter().enumerate() {
-        if i != main && depth[i] % 2 == 0 {
+        if i != main && depth[i].is_multiple_of(2) {
             let at = one.curves[0].start();
             return Err(OutlineError::SeparatePiece {
                 origin: one.origin.clone(),

@@ -7,6 +7,7 @@ use crate::arrangement::{Arrangement, Strand};
 use crate::curve::Curve;
 use crate::error::MeshError;
 use crate::sizing::SizeField;
+use crate::tip::Tips;
 use kurbo::Point;
 
 /// No edge of an arc turns by more than this (rad), however coarse: the 6-node triangle on it
@@ -31,21 +32,31 @@ pub(crate) struct Edge {
 pub(crate) fn divide(
     arrangement: &Arrangement,
     field: &SizeField,
+    tips: &Tips,
     most_elements: usize,
 ) -> Result<(Vec<Point>, Vec<Edge>), MeshError> {
     let mut points = arrangement.vertices.clone();
     let mut edges = Vec::new();
     for (index, strand) in arrangement.strands.iter().enumerate() {
-        let inner = inner_parameters(strand, field, most_elements)?;
-        let mut last = (strand.ends[0], strand.range[0]);
+        let Some(whole) = late_range(strand, tips.late(index)) else { continue };
+        let inner = parameters(strand, whole, field, tips, most_elements)?;
+        let place = |end: usize, points: &mut Vec<Point>| {
+            if is_late(tips, index, end) {
+                points.push(strand.curve.at(whole[end]));
+                points.len() - 1
+            } else {
+                strand.ends[end]
+            }
+        };
+        let mut last = (place(0, &mut points), whole[0]);
         for t in inner {
             points.push(strand.curve.at(t));
             let next = (points.len() - 1, t);
             edges.push(Edge { ends: [last.0, next.0], strand: index, range: [last.1, t] });
             last = next;
         }
-        let range = [last.1, strand.range[1]];
-        edges.push(Edge { ends: [last.0, strand.ends[1]], strand: index, range });
+        let end = place(1, &mut points);
+        edges.push(Edge { ends: [last.0, end], strand: index, range: [last.1, whole[1]] });
         // Every edge of the outline belongs to an element of its own.
         if edges.len() > most_elements.saturating_mul(2) {
             let estimate = edges.len() as f64;
@@ -55,12 +66,74 @@ pub(crate) fn divide(
     Ok((points, edges))
 }
 
+fn is_late(tips: &Tips, strand: usize, end: usize) -> bool {
+    tips.late(strand)[end] > 0.0
+}
+
+/// The parameters between which a strand is followed; none if it never parts from another one.
+fn late_range(strand: &Strand, late: [f64; 2]) -> Option<[f64; 2]> {
+    let [from, to] = strand.range;
+    if !(late[0] + late[1] > 0.0) {
+        return Some(strand.range);
+    }
+    if late[0] + late[1] >= 0.9 * strand.length() {
+        return None;
+    }
+    let start = if late[0] > 0.0 { parameter_at(&strand.curve, from, to, late[0]) } else { from };
+    let end = if late[1] > 0.0 { parameter_at(&strand.curve, to, from, late[1]) } else { to };
+    (start < end).then_some([start, end])
+}
+
+/// Curve parameters of the nodes inside a strand; first edges at sharp tips have their length.
+fn parameters(
+    strand: &Strand,
+    [mut from, mut to]: [f64; 2],
+    field: &SizeField,
+    tips: &Tips,
+    most: usize,
+) -> Result<Vec<f64>, MeshError> {
+    let curve = &strand.curve;
+    // A strand that begins late has left its tip.
+    let reach = |end: usize, t: f64| {
+        if (t - strand.range[end]).abs() > 0.0 { 0.0 } else { tips.reach(strand.ends[end]) }
+    };
+    let (first, last) = (reach(0, from), reach(1, to));
+    let mut nodes = Vec::new();
+    if first > 0.0 {
+        from = parameter_at(curve, from, to, first);
+        nodes.push(from);
+    }
+    if last > 0.0 {
+        to = parameter_at(curve, to, from, last);
+    }
+    nodes.extend(inner_parameters(strand, [from, to], field, most)?);
+    if last > 0.0 {
+        nodes.push(to);
+    }
+    Ok(nodes)
+}
+
+/// The parameter at a distance from the start, by bisection: near a tip distances only grow.
+fn parameter_at(curve: &Curve, start: f64, end: f64, distance: f64) -> f64 {
+    let origin = curve.at(start);
+    let (mut near, mut far) = (0.0, 1.0);
+    for _ in 0..54 {
+        let middle = 0.5 * (near + far);
+        if curve.at(start + middle * (end - start)).distance(origin) < distance {
+            near = middle;
+        } else {
+            far = middle;
+        }
+    }
+    start + far * (end - start)
+}
+
 fn inner_parameters(
     strand: &Strand,
+    [from, to]: [f64; 2],
     field: &SizeField,
     most: usize,
 ) -> Result<Vec<f64>, MeshError> {
-    let [from, to] = strand.range;
     // Cumulated integral of ds/h at parameters.
     let mut table = vec![(from, 0.0)];
     let mut t = from;

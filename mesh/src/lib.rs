@@ -1,4 +1,22 @@
 //! A drawn outline becomes a graded mesh of 6-node triangles.
+//!
+//! ```
+//! use withy_mesh::{Curve, Loop, Outline, Point, Sizing, mesh_outline, quality};
+//!
+//! let p = [(0.0, 0.0), (40.0, 0.0), (40.0, 3.0), (0.0, 3.0)].map(Point::from);
+//! let curves = (0..4).map(|i| Curve::Line(p[i], p[(i + 1) % 4])).collect();
+//! let strip = Loop { curves, origin: "the strip".into() };
+//! let outline = Outline::new(vec![strip], Vec::new())?;
+//! let mesh = mesh_outline(&outline, &Sizing::default())?;
+//! assert!((mesh.area() - 120.0).abs() < 1e-9);
+//! assert!(quality(&mesh).min_angle_deg >= 30.0);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+#![expect(
+    clippy::neg_cmp_op_on_partial_ord,
+    reason = "a NaN must fail every check, and !(x <= limit) is true for it"
+)]
+
 mod arrangement;
 mod border;
 mod check;
@@ -20,6 +38,7 @@ mod refine;
 pub mod sizing;
 mod smooth;
 mod thickness;
+mod tip;
 mod tree;
 mod triangulate;
 

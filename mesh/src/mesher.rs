@@ -36,16 +36,18 @@ const LEAST_JACOBIAN: f64 = 0.05;
 pub fn mesh_outline(outline: &Outline, sizing: &Sizing) -> Result<Mesh, MeshError> {
     let size = outline.size();
     let arrangement = arrange(outline);
-    let field = SizeField::new(outline, &arrangement, sizing)?;
+    let (field, tips) = SizeField::new(outline, &arrangement, sizing)?;
     let limit = sizing.most_elements;
-    let (points, edges) = divide(&arrangement, &field, limit)?;
-    let mut net = Net::new(&arrangement.strands, points, edges);
+    let (points, edges) = divide(&arrangement, &field, &tips, limit)?;
+    let mut net = Net::new(&arrangement.strands, &tips, points, edges);
     let (_, triangles) = net.conform(size)?;
     check_count(&net.points, &triangles, &field, limit)?;
     let triangles = refine(&mut net, &field, size, limit)?;
     let mut triangles = smooth(&mut net, triangles, &field, size)?;
     for _ in 0..REPAIRS {
-        let unproven = Quadratic::new(&net, &triangles, &BTreeSet::new()).unproven();
+        let mut unproven = Quadratic::new(&net, &triangles, &BTreeSet::new()).unproven();
+        // Halving the first edges at a tip only moves the problem into the tip.
+        unproven.retain(|&e| !tips.keeps(net.edges[e].ends, net.length(&net.edges[e])));
         if unproven.is_empty() {
             break;
         }
@@ -55,7 +57,16 @@ pub fn mesh_outline(outline: &Outline, sizing: &Sizing) -> Result<Mesh, MeshErro
         triangles = refine(&mut net, &field, size, limit)?;
         triangles = smooth(&mut net, triangles, &field, size)?;
     }
-    let straightened = Quadratic::new(&net, &triangles, &BTreeSet::new()).unproven();
+    let mut straightened = BTreeSet::new();
+    loop {
+        // Every pass straightens at least one more edge, so that this ends.
+        let more = Quadratic::new(&net, &triangles, &straightened).unproven();
+        let before = straightened.len();
+        straightened.extend(more);
+        if straightened.len() == before {
+            break;
+        }
+    }
     if triangles.len() > limit {
         return Err(MeshError::TooManyElements { estimate: triangles.len() as f64, limit });
     }

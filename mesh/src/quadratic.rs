@@ -1,15 +1,15 @@
 //! 6-node triangles: mid-side nodes on the true curves, and the proof that no element is inverted.
 //!
 //! The map of a 6-node triangle is quadratic, so that its Jacobian determinant is a quadratic
-//! polynomial too. With J_i = (dx/dxi, dx/deta) at corner i, its six Bernstein coefficients are
-//! det J_i at the corners and the mixed determinants (a_i x b_j + a_j x b_i)/2 on the sides, a and
-//! b being the two columns: derivatives are linear, so that det is bilinear in the corner values. A
+//! polynomial too. With `J_i = (dx/dxi, dx/deta)` at corner i, its six Bernstein coefficients are
+//! `det J_i` at the corners and the mixed determinants `(a_i x b_j + a_j x b_i) / 2` on the sides,
+//! a and b being the two columns: derivatives are linear, so that det is bilinear in the corner values. A
 //! polynomial is not below its smallest Bernstein coefficient anywhere on the triangle: all
 //! positive proves det J > 0 everywhere (Johnen, Remacle and Geuzaine, "Geometrical validity of
 //! curvilinear finite elements", 2013).
 
 use crate::number::{max, min};
-use kurbo::{Point, Vec2};
+use kurbo::Point;
 
 /// Bernstein coefficients of det J (mm2, twice the area for straight sides): three corners, then
 /// the sides 0-1, 1-2, 2-0.
@@ -56,6 +56,7 @@ pub fn straight(p: [Point; 3]) -> [Point; 6] {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use kurbo::Vec2;
 
     /// Derivatives of the quadratic shape functions at (xi, eta), written out independently.
     fn determinant(x: &[Point; 6], xi: f64, eta: f64) -> f64 {

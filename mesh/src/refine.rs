@@ -7,6 +7,7 @@
 //! edge on its curve instead, if it is long enough; between edges of the drawing's own sharp
 //! corners nothing can be cured, and nothing is tried.
 
+use crate::arrangement::near_distance;
 use crate::error::MeshError;
 use crate::sizing::SizeField;
 use crate::triangulate::{Cdt, Net, key, spade_point, vertex};
@@ -81,19 +82,28 @@ struct Refiner<'n, 's, 'f> {
     heap: BinaryHeap<Task>,
     tasks: usize,
     most_points: usize,
+    /// Ends of region borders have been moved by less than this (mm).
+    near: f64,
+}
+
+/// The largest cotangent of a counter-clockwise triangle's angles, and the corner where it is:
+/// that of the smallest angle, without an arc tangent per corner.
+pub(crate) fn largest_cotangent(p: [Point; 3]) -> (f64, usize) {
+    let twice_area = (p[1] - p[0]).cross(p[2] - p[0]);
+    let mut most = (f64::NEG_INFINITY, 0);
+    for i in 0..3 {
+        let dot = (p[(i + 1) % 3] - p[i]).dot(p[(i + 2) % 3] - p[i]);
+        if dot > most.0 || dot.is_nan() {
+            most = (dot, i);
+        }
+    }
+    (most.0 / twice_area, most.1)
 }
 
 /// The smallest angle of a triangle in degrees, and the corner where it is.
 pub(crate) fn smallest_angle(p: [Point; 3]) -> (f64, usize) {
-    let mut least = (f64::INFINITY, 0);
-    for i in 0..3 {
-        let (u, v) = (p[(i + 1) % 3] - p[i], p[(i + 2) % 3] - p[i]);
-        let angle = u.cross(v).atan2(u.dot(v)).to_degrees();
-        if angle < least.0 || angle.is_nan() {
-            least = (angle, i);
-        }
-    }
-    least
+    let (cotangent, at) = largest_cotangent(p);
+    (1.0f64.atan2(cotangent).to_degrees(), at)
 }
 
 /// Centre of the circle through three points.
@@ -117,8 +127,16 @@ pub(crate) fn refine(
         let index = index.map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
         let before = net.points.len();
         let most_points = most_elements.saturating_mul(2);
-        let mut refiner =
-            Refiner { net, field, cdt, index, heap: BinaryHeap::new(), tasks: 0, most_points };
+        let mut refiner = Refiner {
+            net,
+            field,
+            cdt,
+            index,
+            heap: BinaryHeap::new(),
+            tasks: 0,
+            most_points,
+            near: near_distance(size),
+        };
         for triangle in triangles {
             refiner.consider(triangle);
         }
@@ -166,11 +184,11 @@ impl Refiner<'_, '_, '_> {
                 let estimate = 2.0 * self.net.points.len() as f64;
                 return Err(MeshError::TooManyElements { estimate, limit });
             }
-            if let Some(start) = self.find(task.triangle) {
-                if !self.treat(start, task.triangle, task.reason) {
-                    // An edge of the net was lost: the next round rebuilds the triangulation.
-                    break;
-                }
+            if let Some(start) = self.find(task.triangle)
+                && !self.treat(start, task.triangle, task.reason)
+            {
+                // An edge of the net was lost: the next round rebuilds the triangulation.
+                break;
             }
         }
         Ok(())
@@ -265,12 +283,23 @@ impl Refiner<'_, '_, '_> {
         let (p, q) = (self.net.points[a], self.net.points[b]);
         let h = self.field.at(p.midpoint(q));
         let length = p.distance(q);
+        if self.net.tips.keeps([a, b], length) || self.is_stub((a, b), length) {
+            return false;
+        }
         match reason {
             Reason::Large => length > LONG_EDGE * h,
             Reason::Thin { shortest } => {
                 length > HALVE_FROM_SIZE * h && length > HALVE_FROM_SHORTEST * shortest
             }
         }
+    }
+
+    /// A short piece of a region's border: its end may have been moved off the curve, so that
+    /// halving it on the curve need not make it shorter.
+    fn is_stub(&self, (a, b): (usize, usize), length: f64) -> bool {
+        let strand = self.index.get(&key(a, b)).map(|&e| self.net.edges[e].strand);
+        let region = strand.is_some_and(|s| self.net.strands[s].outline.is_none());
+        region && length < 4.0 * self.near
     }
 
     /// A new vertex inside the material; its triangles are queued.

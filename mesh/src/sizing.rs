@@ -1,6 +1,6 @@
 //! How large elements may be at every place of the part.
 //!
-//! Sources of size sit at points x_i: the curvature of the outline, the local thickness, lengths
+//! Sources of size sit at points `x_i`: the curvature of the outline, the local thickness, lengths
 //! that the drawing dictates, and the caller's wishes. The size field is their graded minimum,
 //! `h(x) = min_i h_i + g |x - x_i|`, evaluated exactly through a search tree: neighbouring
 //! elements differ by the gradation g, and no source can make another one coarser.
@@ -11,6 +11,7 @@ use crate::error::MeshError;
 use crate::number::{max, min};
 use crate::outline::{Outline, THIN_FRACTION};
 use crate::thickness::{Gauge, Side};
+use crate::tip::Tips;
 use crate::tree::BoxTree;
 use kurbo::{Point, Rect};
 
@@ -22,8 +23,10 @@ const TURN_PER_ELEMENT: f64 = std::f64::consts::FRAC_PI_8;
 const COARSEST_FRACTION: f64 = 1.0 / 16.0;
 /// First samples of a strand: the part's size holds this many.
 const SAMPLES_ACROSS_PART: f64 = 100.0;
+/// Samples stand closer than this part of the thickness: between them the gradation adds size.
+const SPACING_PER_THICKNESS: f64 = 0.3;
 /// Samples are doubled where the part is thinner than their spacing, this many times at most.
-const DOUBLINGS: u32 = 9;
+const DOUBLINGS: u32 = 10;
 
 /// A place where elements may not be larger than a size, and grow from there.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -71,12 +74,12 @@ pub(crate) struct SizeField {
 }
 
 impl SizeField {
-    /// The field of an outline.
+    /// The field of an outline, and its sharp tips.
     pub(crate) fn new(
         outline: &Outline,
         arrangement: &Arrangement,
         sizing: &Sizing,
-    ) -> Result<Self, MeshError> {
+    ) -> Result<(Self, Tips), MeshError> {
         let positive = |what, value: f64| {
             if value > 0.0 && value.is_finite() {
                 Ok(value)
@@ -90,8 +93,13 @@ impl SizeField {
             .map_or(Ok(COARSEST_FRACTION * size), |h| positive("the coarsest element size", h))?;
         let finest = sizing.finest.map_or(Ok(0.0), |h| positive("the finest element size", h))?;
         let across = positive("the number of layers across", sizing.across)?;
-        let mut sampler =
-            Sampler { gauge: Gauge::new(outline, arrangement), sources: Vec::new(), size, across };
+        let mut sampler = Sampler {
+            gauge: Gauge::new(outline, arrangement),
+            sources: Vec::new(),
+            wedges: Vec::new(),
+            size,
+            across,
+        };
         for (index, strand) in arrangement.strands.iter().enumerate() {
             sampler.strand(index, strand);
         }
@@ -103,14 +111,25 @@ impl SizeField {
             sampler.sources.push((wish.at, wish.size));
         }
         let mut sources = sampler.sources;
-        for source in &mut sources {
+        for source in sources.iter_mut().chain(sampler.wedges.iter_mut().map(|w| &mut w.1)) {
             source.1 = max(source.1, finest);
         }
         sources.extend(dictated(arrangement));
+        let without_wedges = Self::of_sources(sources, coarsest);
+        let tips = Tips::new(arrangement, &without_wedges);
+        let mut sources = without_wedges.sources;
+        sources.extend(sampler.wedges.iter().filter_map(|&(tip, source)| {
+            let distance = source.0.distance(arrangement.vertices[tip]);
+            (distance >= tips.quiet(tip)).then_some(source)
+        }));
+        Ok((Self::of_sources(sources, coarsest), tips))
+    }
+
+    fn of_sources(mut sources: Vec<(Point, f64)>, coarsest: f64) -> Self {
         sources.retain(|s| s.1 < coarsest);
         let boxes: Vec<Rect> = sources.iter().map(|s| Rect::from_points(s.0, s.0)).collect();
         let tree = BoxTree::with_costs(&boxes, |i| sources[i].1);
-        Ok(Self { sources, tree, coarsest })
+        Self { sources, tree, coarsest }
     }
 
     /// Element size at a place (mm).
@@ -123,7 +142,7 @@ impl SizeField {
 /// Strands shorter than the elements around them: their length is an element's edge in any case.
 fn dictated(arrangement: &Arrangement) -> impl Iterator<Item = (Point, f64)> {
     arrangement.strands.iter().map(|s| {
-        let part = s.curve.part(s.range[0], s.range[1]);
+        let part = s.part();
         (part.at(0.5), part.length())
     })
 }
@@ -131,6 +150,8 @@ fn dictated(arrangement: &Arrangement) -> impl Iterator<Item = (Point, f64)> {
 struct Sampler {
     gauge: Gauge,
     sources: Vec<(Point, f64)>,
+    /// Sources between strands that share a vertex, with that vertex.
+    wedges: Vec<(usize, (Point, f64))>,
     size: f64,
     across: f64,
 }
@@ -139,7 +160,7 @@ impl Sampler {
     /// Samples curvature and thickness along a strand, denser where the part is thin.
     fn strand(&mut self, index: usize, strand: &Strand) {
         let [from, to] = strand.range;
-        let length = strand.curve.part(from, to).length();
+        let length = strand.length();
         let least = match strand.curve {
             Curve::Line(..) => 1,
             Curve::Arc(_) => 4,
@@ -153,7 +174,7 @@ impl Sampler {
             let middle = 0.5 * (t0 + t1);
             let thickness = self.sample(index, strand, middle);
             let spacing = strand.curve.derivative(middle).hypot() * (t1 - t0);
-            if spacing > thickness && doublings < DOUBLINGS {
+            if spacing > SPACING_PER_THICKNESS * thickness && doublings < DOUBLINGS {
                 stack.push(([t0, middle], doublings + 1));
                 stack.push(([middle, t1], doublings + 1));
             }
@@ -177,8 +198,13 @@ impl Sampler {
         for &side in sides {
             if let Some(ball) = self.gauge.ball(index, strand, t, side) {
                 let h = ball.thickness / layers;
-                // The centre too: otherwise the gradation leaves fewer layers in mid-rib.
-                self.sources.extend([(p, h), (ball.center, h)]);
+                // The way to the centre too: else the gradation leaves fewer layers in mid-rib.
+                for source in [(p, h), (p.midpoint(ball.center), h), (ball.center, h)] {
+                    match ball.tip {
+                        Some(tip) => self.wedges.push((tip, source)),
+                        None => self.sources.push(source),
+                    }
+                }
                 thinnest = min(thinnest, ball.thickness);
             }
         }

@@ -8,7 +8,7 @@
 //! angle around it grows.
 
 use crate::error::MeshError;
-use crate::refine::{circumcenter, smallest_angle};
+use crate::refine::{circumcenter, largest_cotangent};
 use crate::sizing::SizeField;
 use crate::triangulate::{Net, key};
 use kurbo::{Point, Vec2};
@@ -143,15 +143,15 @@ fn drop_short(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) ->
 
 /// The smallest angle of a star (degrees), negative if one of its triangles is turned over.
 fn star_angle(points: &[Point], star: &[usize], triangles: &[[usize; 3]]) -> f64 {
-    let mut least = f64::INFINITY;
+    let mut most = f64::NEG_INFINITY;
     for &t in star {
         let p = corners(points, triangles[t]);
         if !((p[1] - p[0]).cross(p[2] - p[0]) > 0.0) {
             return -1.0;
         }
-        least = crate::number::min(least, smallest_angle(p).0);
+        most = crate::number::max(most, largest_cotangent(p).0);
     }
-    least
+    1.0f64.atan2(most).to_degrees()
 }
 
 fn move_to_center(
@@ -163,7 +163,6 @@ fn move_to_center(
 ) {
     let old = points[v];
     let (mut sum, mut weights) = (Vec2::ZERO, 0.0);
-    let before = star_angle(points, star, triangles);
     for &t in star {
         let p = corners(points, triangles[t]);
         let area = (p[1] - p[0]).cross(p[2] - p[0]);
@@ -178,8 +177,11 @@ fn move_to_center(
     }
     points[v] = old + shift;
     let after = star_angle(points, star, triangles);
-    if !(after >= crate::number::min(before, KEEP_DEG)) {
+    if !(after >= KEEP_DEG) {
         points[v] = old;
+        if after > star_angle(points, star, triangles) {
+            points[v] = old + shift;
+        }
     }
 }
 

@@ -8,7 +8,6 @@
 
 use crate::arrangement::{Arrangement, Strand};
 use crate::border::Border;
-use crate::number::{max, min};
 use crate::outline::{Loop, Outline};
 use kurbo::{Point, Vec2};
 
@@ -18,9 +17,6 @@ const TOUCHES: f64 = 1e-3;
 const MOST_STEPS: u32 = 40;
 /// Contact points count as opposite from 120 degrees on, seen from the centre.
 const OPPOSITE_COSINE: f64 = -0.5;
-/// In a sharp tip the thickness falls to zero. The last tenth of its sides counts as thick as the
-/// place where it begins, so that the layers do not shrink without end.
-const TIP_FRACTION: f64 = 0.1;
 
 /// The side of a strand, looking along it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,31 +30,30 @@ pub(crate) enum Side {
 pub(crate) struct Ball {
     pub(crate) center: Point,
     pub(crate) thickness: f64,
+    /// The vertex that both touched strands share, if they are the sides of a wedge.
+    pub(crate) tip: Option<usize>,
 }
 
 /// All strands, ready to be measured between.
 #[derive(Debug)]
 pub(crate) struct Gauge {
-    border: Border,
+    /// Outline strands only; they come first, so that their numbers agree.
+    outline: Border,
+    all: Border,
     ends: Vec<[usize; 2]>,
-    lengths: Vec<f64>,
-    vertices: Vec<Point>,
     size: f64,
 }
 
 impl Gauge {
     pub(crate) fn new(outline: &Outline, arrangement: &Arrangement) -> Self {
         // One "loop" a strand, so that a nearest point names its strand.
-        let alone = |s: &Strand| Loop {
-            curves: vec![s.curve.part(s.range[0], s.range[1])],
-            origin: String::new(),
-        };
+        let alone = |s: &Strand| Loop { curves: vec![s.part()], origin: String::new() };
         let loops: Vec<Loop> = arrangement.strands.iter().map(alone).collect();
+        let outlines = arrangement.strands.iter().take_while(|s| s.outline.is_some()).count();
         Self {
-            border: Border::new(&loops),
+            outline: Border::new(&loops[..outlines]),
+            all: Border::new(&loops),
             ends: arrangement.strands.iter().map(|s| s.ends).collect(),
-            lengths: loops.iter().map(|l| l.curves[0].length()).collect(),
-            vertices: arrangement.vertices.clone(),
             size: outline.size(),
         }
     }
@@ -69,11 +64,13 @@ impl Gauge {
         let tangent = strand.curve.tangent(t);
         let left = Vec2::new(-tangent.y, tangent.x);
         let normal = if side == Side::Left { left } else { -left };
+        // The thickness of the material does not depend on the regions laid over it.
+        let border = if strand.outline.is_some() { &self.outline } else { &self.all };
         let mut radius = self.size;
         let mut contact = None;
         for _ in 0..MOST_STEPS {
             let center = p + normal * radius;
-            let Some(near) = self.border.nearest(center, radius * (1.0 - TOUCHES)) else { break };
+            let Some(near) = border.nearest(center, radius * (1.0 - TOUCHES)) else { break };
             let d = near.at - p;
             let smaller = 0.5 * d.hypot2() / normal.dot(d);
             if !(smaller > 0.0 && smaller < radius) {
@@ -88,19 +85,13 @@ impl Gauge {
         if !(to_p.dot(to_q) <= OPPOSITE_COSINE) {
             return None;
         }
-        let thickness = 2.0 * radius * self.tip_factor(index, contact.loop_index, p);
-        Some(Ball { center, thickness })
+        let tip = self.shared_vertex(index, contact.loop_index);
+        Some(Ball { center, thickness: 2.0 * radius, tip })
     }
 
-    /// How much thicker the beginning of a tip is than the place `p` in its last tenth.
-    fn tip_factor(&self, one: usize, other: usize, p: Point) -> f64 {
-        let shared = self.ends[one].iter().find(|v| self.ends[other].contains(v));
-        match shared {
-            Some(&tip) if one != other => {
-                let side = min(self.lengths[one], self.lengths[other]);
-                max(1.0, TIP_FRACTION * side / self.vertices[tip].distance(p))
-            }
-            _ => 1.0,
-        }
+    /// The vertex that two different strands share.
+    fn shared_vertex(&self, one: usize, other: usize) -> Option<usize> {
+        let shared = self.ends[one].iter().copied().find(|v| self.ends[other].contains(v));
+        shared.filter(|_| one != other)
     }
 }

@@ -5,10 +5,11 @@
 //! until the polygon has the outline's topology. That ends because the outline's curves keep a
 //! distance from each other.
 
-use crate::arrangement::Strand;
+use crate::arrangement::{Strand, near_distance};
 use crate::curve::Curve;
 use crate::division::Edge;
 use crate::error::MeshError;
+use crate::tip::Tips;
 use crate::tree::BoxTree;
 use kurbo::{Point, Rect};
 use spade::handles::{FixedDirectedEdgeHandle, FixedVertexHandle};
@@ -25,6 +26,7 @@ const MOST_ROUNDS: usize = 40;
 #[derive(Clone, Debug)]
 pub(crate) struct Net<'a> {
     pub(crate) strands: &'a [Strand],
+    pub(crate) tips: &'a Tips,
     pub(crate) points: Vec<Point>,
     /// Whether a vertex lies on a strand; the others may be moved and removed.
     pub(crate) fixed: Vec<bool>,
@@ -46,8 +48,13 @@ pub(crate) fn spade_point(p: Point) -> Point2<f64> {
 }
 
 impl<'a> Net<'a> {
-    pub(crate) fn new(strands: &'a [Strand], points: Vec<Point>, edges: Vec<Edge>) -> Self {
-        Self { strands, fixed: vec![true; points.len()], points, edges }
+    pub(crate) fn new(
+        strands: &'a [Strand],
+        tips: &'a Tips,
+        points: Vec<Point>,
+        edges: Vec<Edge>,
+    ) -> Self {
+        Self { strands, tips, fixed: vec![true; points.len()], points, edges }
     }
 
     pub(crate) fn length(&self, edge: &Edge) -> f64 {
@@ -94,7 +101,11 @@ impl<'a> Net<'a> {
     /// The triangulation with all edges in it; edges that cannot be are halved until they can.
     pub(crate) fn conform(&mut self, size: f64) -> Result<(Cdt, Vec<[usize; 3]>), MeshError> {
         let mut place = Point::ORIGIN;
+        let most_edges = 1000 + 16 * self.edges.len();
         for _ in 0..MOST_ROUNDS {
+            if self.edges.len() > most_edges {
+                break;
+            }
             let mut bad = self.edges_over_vertices();
             if bad.is_empty() {
                 match self.try_build() {
@@ -119,7 +130,7 @@ impl<'a> Net<'a> {
                 let edge = self.edges[e];
                 place = self.points[edge.ends[0]];
                 let region = self.strands[edge.strand].outline.is_none();
-                if region && self.length(&edge) < 1e-7 * size {
+                if region && self.length(&edge) < near_distance(size) {
                     dropped.push(e);
                 } else if !curved || !self.is_straight(&edge) {
                     self.halve(e);
@@ -129,8 +140,54 @@ impl<'a> Net<'a> {
                 self.edges.remove(e);
             }
             self.clear_around(&bad_points);
+            self.merge_coincident();
         }
         Err(MeshError::Intricate { x: place.x, y: place.y })
+    }
+
+    /// Makes vertices at the very same place one, and region edges that repeat another one none.
+    ///
+    /// Halving two crossing region borders may put a vertex of each on the crossing.
+    fn merge_coincident(&mut self) {
+        // Zero has two signs; adding zero leaves one.
+        let place = |p: &Point| (p.x + 0.0, p.y + 0.0);
+        let mut order: Vec<usize> = (0..self.points.len()).collect();
+        order.sort_by(|&i, &j| {
+            let (a, b) = (place(&self.points[i]), place(&self.points[j]));
+            a.0.total_cmp(&b.0)
+                .then(a.1.total_cmp(&b.1))
+                .then(self.fixed[j].cmp(&self.fixed[i]))
+                .then(i.cmp(&j))
+        });
+        let mut same_as: Vec<usize> = (0..self.points.len()).collect();
+        for pair in order.windows(2) {
+            if self.points[pair[0]] == self.points[pair[1]] {
+                same_as[pair[1]] = same_as[pair[0]];
+            }
+        }
+        let marked: Vec<bool> = same_as.iter().enumerate().map(|(i, &to)| i != to).collect();
+        if marked.contains(&true) {
+            for edge in &mut self.edges {
+                edge.ends = edge.ends.map(|v| same_as[v]);
+            }
+            marked.iter().enumerate().filter(|(_, m)| **m).for_each(|(v, _)| self.fixed[v] = false);
+            self.remove(&marked);
+        }
+        let is_region = |e: &Edge| self.strands[e.strand].outline.is_none();
+        let middle = |e: &Edge| self.strands[e.strand].curve.at(0.5 * (e.range[0] + e.range[1]));
+        let mut kept: Vec<Edge> = Vec::with_capacity(self.edges.len());
+        let mut known: HashMap<(usize, usize), usize> = HashMap::new();
+        for edge in &self.edges {
+            let [a, b] = edge.ends;
+            let twin = known.get(&key(a, b)).map(|&k| &kept[k]);
+            let reach = 0.1 * self.points[a].distance(self.points[b]);
+            let repeats = twin.is_some_and(|t| middle(t).distance(middle(edge)) <= reach);
+            if !(is_region(edge) && (a == b || repeats)) {
+                known.entry(key(a, b)).or_insert(kept.len());
+                kept.push(*edge);
+            }
+        }
+        self.edges = kept;
     }
 
     /// Removes the movable vertices near segments that could not be made edges.
@@ -147,7 +204,9 @@ impl<'a> Net<'a> {
 
     /// Curved edges with a vertex between chord and curve: the chord has passed over it.
     fn edges_over_vertices(&self) -> Vec<usize> {
-        let boxes: Vec<Rect> = self.points.iter().map(|p| Rect::from_points(*p, *p)).collect();
+        let fixed: Vec<usize> = (0..self.points.len()).filter(|&v| self.fixed[v]).collect();
+        let point = |&v: &usize| Rect::from_points(self.points[v], self.points[v]);
+        let boxes: Vec<Rect> = fixed.iter().map(point).collect();
         let tree = BoxTree::new(&boxes);
         let mut over = Vec::new();
         for (e, edge) in self.edges.iter().enumerate() {
@@ -158,8 +217,9 @@ impl<'a> Net<'a> {
             let [a, b] = edge.ends.map(|v| self.points[v]);
             let side = (b - a).cross(part.at(0.5) - a);
             let mut found = false;
-            tree.for_each_in(&part.bounds(), |v| {
-                if found || !self.fixed[v] || edge.ends.contains(&v) {
+            tree.for_each_in(&part.bounds(), |k| {
+                let v = fixed[k];
+                if found || edge.ends.contains(&v) {
                     return;
                 }
                 let w = self.points[v];
@@ -183,42 +243,33 @@ impl<'a> Net<'a> {
         let points = self.points.iter().map(|p| spade_point(*p)).collect();
         let index: HashMap<(usize, usize), usize> =
             self.edges.iter().enumerate().map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
-        let all = || (0..self.edges.len()).collect::<Vec<usize>>();
-        let ends = self.edges.iter().map(|e| e.ends).collect();
-        let mut conflicts = Vec::new();
-        let Ok(cdt) = Cdt::try_bulk_load_cdt(points, ends, |e| conflicts.push(e)) else {
-            return Err(all());
+        // Vertices first, then edge by edge: loading both at once is observed not to end on some
+        // sets of crossing edges.
+        let Ok(mut cdt) = Cdt::try_bulk_load_cdt(points, Vec::new(), |_| {}) else {
+            return Err(Vec::new());
         };
-        if cdt.num_vertices() != self.points.len() || index.len() != self.edges.len() {
-            return Err(self.coincident(&index));
+        // Coincident vertices or edges: merged before the next round.
+        if cdt.num_vertices() != self.points.len() {
+            return Err(Vec::new());
+        }
+        if index.len() != self.edges.len() {
+            let twin = |e: &Edge| index.get(&key(e.ends[0], e.ends[1])).copied();
+            let twins = self.edges.iter().enumerate().filter(|(i, e)| twin(e) != Some(*i));
+            return Err(twins.flat_map(|(i, e)| twin(e).into_iter().chain([i])).collect());
         }
         let mut bad = Vec::new();
-        for [a, b] in conflicts {
-            bad.extend(index.get(&key(a, b)));
-            for crossing in cdt.get_conflicting_edges_between_vertices(vertex(a), vertex(b)) {
-                let [c, d] = crossing.vertices().map(|v| v.index());
-                bad.extend(index.get(&key(c, d)));
-            }
-        }
         for (i, e) in self.edges.iter().enumerate() {
-            if !cdt.exists_constraint(vertex(e.ends[0]), vertex(e.ends[1])) {
+            let [a, b] = e.ends.map(vertex);
+            // Two or more parts: another vertex lies exactly on the edge.
+            if cdt.try_add_constraint(a, b).len() != 1 {
                 bad.push(i);
+                for crossing in cdt.get_conflicting_edges_between_vertices(a, b) {
+                    let [c, d] = crossing.vertices().map(|v| v.index());
+                    bad.extend(index.get(&key(c, d)));
+                }
             }
         }
         if bad.is_empty() { Ok(cdt) } else { Err(bad) }
-    }
-
-    /// Edges that share both ends with another one, or all edges if vertices coincide.
-    fn coincident(&self, index: &HashMap<(usize, usize), usize>) -> Vec<usize> {
-        let last = |e: &Edge| index.get(&key(e.ends[0], e.ends[1])).copied();
-        let mut bad = Vec::new();
-        for (i, e) in self.edges.iter().enumerate() {
-            let twin = last(e).unwrap_or(i);
-            if twin != i {
-                bad.extend([i, twin]);
-            }
-        }
-        if bad.is_empty() { (0..self.edges.len()).collect() } else { bad }
     }
 
     /// The triangles of the material, or an outline edge that has none or two sides of it.
