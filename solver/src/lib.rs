@@ -26,6 +26,6 @@ pub mod triangle;
 pub use error::{Failure, ModelError};
 pub use known::polish_path;
 pub use material::{Elastic, PlaneState};
-pub use path::{EquilibriumPath, PathOptions, Reaction, Step, StopCause, Stopped, follow_path};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
+pub use path::{EquilibriumPath, PathOptions, Reaction, Step, StopCause, Stopped, follow_path};
 pub use transfer::Transfer;

@@ -419,8 +419,7 @@ fn reactions(model: &Model, system: &System, at: &Configuration) -> Vec<Reaction
     }
     let mut counted = vec![[false; 2]; dofs.motion.len()];
     for (support, centroid) in model.supports().iter().zip(&dofs.support_centroids) {
-        let mut reaction =
-            Reaction { region: support.name.clone(), force: [0.0; 2], moment: 0.0 };
+        let mut reaction = Reaction { region: support.name.clone(), force: [0.0; 2], moment: 0.0 };
         for node in &support.nodes {
             let n = dofs.solver_node[node.index()] as usize;
             debug_assert!(matches!(dofs.motion[n], Motion::Own(_)), "supports are kept apart");
