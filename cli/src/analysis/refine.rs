@@ -188,8 +188,7 @@ fn look(
     let model = modelled::model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
     let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
-    let target =
-        Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
+    let target = Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
     let mut wishes = Vec::new();
     let mut energy_error = 0.0;
