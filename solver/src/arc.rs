@@ -74,7 +74,9 @@ impl ArcWalk {
                 }
                 Err(failure) => {
                     self.length *= 0.5;
-                    if self.length < shortest {
+                    // Written so that a NaN ends the loop.
+                    let worthwhile = self.length >= shortest;
+                    if !worthwhile {
                         return Err(failure);
                     }
                 }

@@ -177,6 +177,8 @@ const MOST_ARC_STEPS: usize = 400;
 /// Shortest arc step, in shortest load steps.
 const SHORTEST_ARC: f64 = 1e-4;
 
+/// Load factors closer than this, in shortest load steps, count as the same state.
+const SAME_FACTOR: f64 = 1e-6;
 /// States that the predictor's polynomial goes through: cubic is the highest order that paid in
 /// iterations; more only amplifies the noise of the states.
 const HISTORY: usize = 4;
@@ -239,10 +241,12 @@ impl Walk {
         found: Result<Attempt, Failure>,
     ) -> Result<(), Failure> {
         match self.arc(system, target) {
-            Some((point, fold)) => {
+            Some(Rounded { point, before, fold }) => {
                 let factor = point.state.factor;
                 self.snaps.extend(fold);
-                self.history.clear();
+                // Both are on the rising path again: the next load steps, and the next arc if the
+                // path turns soon, start in their direction.
+                self.history = vec![before];
                 self.accept(system, factor, point.state, point.equilibrium);
             }
             None => {
@@ -257,9 +261,8 @@ impl Walk {
         Ok(())
     }
 
-    /// Walks by arc length until the load factor has left the present one behind for good: the point
-    /// reached, and the load factor of a fold on the way.
-    fn arc(&mut self, system: &mut System, target: f64) -> Option<(ArcPoint, Option<f64>)> {
+    /// Walks by arc length until the load factor has left the present one behind for good.
+    fn arc(&mut self, system: &mut System, target: f64) -> Option<Rounded> {
         let [.., before, last] = &self.history[..] else { return None };
         let secant = last.1.iter().zip(&before.1).map(|(a, b)| a - b).collect();
         let start = self.now.factor;
@@ -267,7 +270,9 @@ impl Walk {
             ArcWalk::new(self.now.clone(), self.equilibrium?, (secant, last.0 - before.0));
         let mut highest = start;
         let mut fold = None;
+        let mut below = None;
         for _ in 0..MOST_ARC_STEPS {
+            let before = (walk.now.state.factor, walk.now.state.unknowns(&system.assembly.dofs));
             walk.step(system, SHORTEST_ARC * self.smallest).ok()?;
             self.iterations += walk.now.equilibrium.iterations;
             let factor = walk.now.state.factor;
@@ -275,14 +280,18 @@ impl Walk {
                 fold = Some(highest);
             }
             if factor > target {
-                // Beyond the reported state: the load steps come back to it from here.
-                return None;
+                // Beyond the reported state: after a fold the load steps come to it from the arc's
+                // last state, which is on the other side of the snap.
+                let (point, before) = below?;
+                return fold.map(|_| Rounded { point, before, fold });
             }
             highest = withy_mesh::number::max(highest, factor);
             let beyond = factor - start;
-            if factor >= highest && beyond > 2.0 * self.smallest && walk.length() > self.smallest {
-                return Some((walk.now, fold));
+            let rising = factor >= highest && factor > before.0;
+            if rising && beyond > 2.0 * self.smallest && walk.length() > self.smallest {
+                return Some(Rounded { point: walk.now, before, fold });
             }
+            below = Some((walk.now.clone(), before));
         }
         None
     }
@@ -307,6 +316,9 @@ impl Walk {
     ) {
         self.internal_steps += 1;
         self.iterations += equilibrium.iterations;
+        // The end of an arc may all but coincide with the next state: no direction lies in such a pair.
+        let apart = SAME_FACTOR * self.smallest;
+        self.history.pop_if(|(before, _)| (factor - *before).abs() <= apart);
         self.history.push((factor, state.unknowns(&system.assembly.dofs)));
         if self.history.len() > HISTORY {
             self.history.remove(0);
@@ -378,6 +390,15 @@ pub(crate) fn reported(
         internal_steps: 1,
         snaps: Vec::new(),
     }
+}
+
+/// Where an arc left a turn or fold of the path behind.
+struct Rounded {
+    point: ArcPoint,
+    /// Load factor and unknowns of the arc's state before.
+    before: (f64, Vec<f64>),
+    /// The load factor of a fold on the way.
+    fold: Option<f64>,
 }
 
 /// An equilibrium that a step found.
