@@ -44,12 +44,15 @@ impl Solved {
     }
 }
 
-/// How the model of a problem is built on any mesh of its outline.
-pub type Build<'b> = dyn for<'m> Fn(&'m Mesh) -> Model<'m> + 'b;
-
-/// Solves on the usual mesh of an outline, then on so many better ones; the last mesh and its result.
+/// Solves the model that `build` makes on the usual mesh of an outline, then on so many better ones;
+/// the last mesh and its result.
 #[must_use]
-pub fn adapted(outline: &Outline, build: &Build, target: Target, passes: u32) -> (Mesh, Solved) {
+pub fn adapted(
+    outline: &Outline,
+    target: Target,
+    passes: u32,
+    build: impl for<'m> Fn(&'m Mesh) -> Model<'m>,
+) -> (Mesh, Solved) {
     let mut sizing = Sizing::default();
     let mut mesh = mesh_outline(outline, &sizing).unwrap();
     for _ in 0..passes {

@@ -12,6 +12,7 @@
 pub mod adapt;
 pub mod compare;
 pub mod grid;
+pub mod outline;
 pub mod pick;
 pub mod reference;
 pub mod solve;

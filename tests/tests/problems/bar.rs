@@ -4,7 +4,8 @@
 //! S = E e, its force A0 l S. In plane stress both transverse stretches are sqrt(1 - 2 nu e), so the true
 //! stress is S l / (1 - 2 nu e). In plane strain S = E e/(1 - nu^2), the transverse stretch in the plane
 //! is sqrt(1 - 2 nu/(1 - nu) e), the other one 1; the stress across the plane, nu S, makes part of the
-//! von Mises stress: with sigma_1 = S l / l_2, sigma_3 = nu S/(l l_2).
+//! von Mises stress: S l / b along the bar, nu S / (l b) across the plane, b the
+//! transverse stretch.
 //!
 //! The field is uniform, so any mesh is exact: only rounding is allowed.
 

@@ -68,11 +68,11 @@ fn a_guided_strip_that_may_not_shorten_stiffens_as_beam_and_solid_do() {
             assert!(got > number(row, name), "{what}: the solid is stiffer");
         }
     }
-    // Printed to five digits; sharp clamped corners leave a few 1e-4 to any mesh.
+    // Printed to five digits; sharp clamped corners leave some 3e-4 to any mesh.
     for (n, p, h) in [(1, 0.21228, 1.4757), (3, 0.91762, 5.7133), (5, 2.5224, 12.480)] {
         let got = steps[n].reactions[0].force;
         let draw = f64::from(u32::try_from(n).unwrap() + 1) / 2.0;
-        compare::relative(&format!("blocked, d = {draw}: P (N), solid"), p, got[1], 1e-3);
-        compare::relative(&format!("blocked, d = {draw}: H (N), solid"), h, got[0], 1e-3);
+        compare::relative(&format!("blocked, d = {draw}: P (N), solid"), p, got[1], 5e-4);
+        compare::relative(&format!("blocked, d = {draw}: H (N), solid"), h, got[0], 5e-4);
     }
 }

@@ -34,7 +34,8 @@ fn shaken() -> Mesh {
     let mut set = |i: u32, j: u32, p: Point| nodes[(j * wide + i) as usize] = p;
     for (i, j) in (0..wide * wide).map(|k| (k % wide, k / wide)).filter(|(i, j)| (i + j) % 2 == 0) {
         if i % 2 == 0 {
-            set(i, j, Point::from((corner(i / 2, j / 2)[0], corner(i / 2, j / 2)[1])));
+            let [x, y] = corner(i / 2, j / 2);
+            set(i, j, Point::new(x, y));
         }
     }
     let elements = cells(n, n);
