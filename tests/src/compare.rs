@@ -4,7 +4,12 @@
 /// `cargo test -- --nocapture` shows.
 pub fn relative(what: &str, expected: f64, got: f64, tolerance: f64) {
     let difference = (got - expected) / expected.abs();
-    row(what, &printed(expected), got, &format!("{:+.3} %", 100.0 * difference));
+    let shown = if difference.abs() < 1e-5 {
+        format!("{difference:+.1e}")
+    } else {
+        format!("{:+.3} %", 100.0 * difference)
+    };
+    row(what, &printed(expected), got, &shown);
     assert!(
         difference.abs() <= tolerance,
         "{what}: expected {expected}, got {got}: off by {:.4} %, allowed {:.4} %",

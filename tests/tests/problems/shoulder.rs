@@ -59,16 +59,19 @@ fn model(mesh: &Mesh, load: Load, radius: f64, wide: f64) -> Model<'_> {
     let ends = |at: f64| edges(mesh, move |p| (p.x - at).abs() < ON_LINE);
     let mut forces = edge_traction(mesh, ends(left), 1.0, traction(NARROW, -1.0));
     forces.extend(edge_traction(mesh, ends(right), 1.0, traction(wide, 1.0)));
-    let corner = vec![nearest(mesh, right, 0.0)];
-    let (line, place) = match load {
-        Load::Pulled => ([None, Some(0.0)], [Some(0.0), None]),
-        Load::Bent => ([Some(0.0), None], [None, Some(0.0)]),
+    // What the line leaves free: a shift along x; a shift along y and a turn.
+    let corner = nearest(mesh, right, 0.0);
+    let (line, place, corners) = match load {
+        Load::Pulled => ([None, Some(0.0)], [Some(0.0), None], vec![corner]),
+        Load::Bent => {
+            ([Some(0.0), None], [None, Some(0.0)], vec![corner, nearest(mesh, left, 0.0)])
+        }
     };
     Model::new(mesh, plane_stress(1000.0, 0.3), 1.0)
         .unwrap()
         .support(along("middle line", on_y(mesh, 0.0), line))
         .unwrap()
-        .support(along("place", corner, place))
+        .support(along("place", corners, place))
         .unwrap()
         .nodal_forces(&forces)
         .unwrap()
