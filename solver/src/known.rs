@@ -8,7 +8,9 @@ use crate::configuration::Configuration;
 use crate::error::Failure;
 use crate::model::Model;
 use crate::newton::System;
-use crate::path::{EquilibriumPath, Step, StopCause, Stopped, distance, reported};
+use crate::path::{
+    EquilibriumPath, Step, Stiffness, StopCause, Stopped, distance, reported,
+};
 use crate::stability::softest_mode;
 use crate::transfer::Transfer;
 use std::ops::ControlFlow;
@@ -27,6 +29,7 @@ pub fn polish_path(
     known: &EquilibriumPath,
     transfer: &Transfer,
     wanted: &dyn Fn(usize) -> bool,
+    stiffness: Stiffness,
     observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
 ) -> Result<EquilibriumPath, Box<Stopped>> {
     let mut system = System::new(model);
@@ -51,7 +54,7 @@ pub fn polish_path(
             *c -= u;
         }
         reached = step.fraction;
-        let mut found = reported(model, &mut system, &state, equilibrium);
+        let mut found = reported(model, &mut system, &state, equilibrium, stiffness);
         found.internal_steps = step.internal_steps;
         found.snaps.clone_from(&step.snaps);
         let flow = observe(&found);

@@ -29,11 +29,22 @@ pub struct PathOptions {
     pub steps: u32,
     /// How often a reported step may be halved before the solve gives up.
     pub halvings: u32,
+    /// Whether the condensed stiffness of rigid regions is wanted: one more factorisation a step.
+    pub stiffness: Stiffness,
+}
+
+/// Whether region stiffnesses are computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stiffness {
+    /// At each reported state.
+    Wanted,
+    /// Not at all.
+    Skipped,
 }
 
 impl Default for PathOptions {
     fn default() -> Self {
-        Self { steps: 20, halvings: 10 }
+        Self { steps: 20, halvings: 10, stiffness: Stiffness::Wanted }
     }
 }
 
@@ -70,8 +81,8 @@ pub struct Step {
     /// Load factors since the step before at which the path jumped: the part snapped to another
     /// equilibrium, however short the step.
     pub snaps: Vec<f64>,
-    /// Condensed stiffness of each rigid region, in the model's order; empty where the tangent is
-    /// singular.
+    /// Condensed stiffness of each rigid region, in the model's order; empty if it is not wanted or
+    /// the tangent is singular.
     pub stiffness: Vec<RegionStiffness>,
 }
 
@@ -182,6 +193,7 @@ struct Walk {
     equilibrium: Option<Equilibrium>,
     /// Critical points passed and not yet reported.
     critical: Vec<CriticalPoint>,
+    stiffness: Stiffness,
 }
 
 /// A critical point is located to this part of the draw.
@@ -217,6 +229,7 @@ impl Walk {
             snaps: Vec::new(),
             equilibrium: None,
             critical: Vec::new(),
+            stiffness: options.stiffness,
         }
     }
 
@@ -421,7 +434,7 @@ impl Walk {
             iterations: self.iterations,
             internal_steps: self.internal_steps,
             snaps: self.snaps.clone(),
-            ..reported(model, system, &self.now, equilibrium)
+            ..reported(model, system, &self.now, equilibrium, self.stiffness)
         }
     }
 }
@@ -432,6 +445,7 @@ pub(crate) fn reported(
     system: &mut System,
     state: &Configuration,
     equilibrium: Equilibrium,
+    wanted: Stiffness,
 ) -> Step {
     let mut displacements = vec![[0.0; 2]; state.u.len()];
     for (s, &m) in system.assembly.dofs.mesh_node.iter().enumerate() {
@@ -439,9 +453,12 @@ pub(crate) fn reported(
     }
     // The factor at hand is that of the last iterate but one or two: not good enough where a
     // stiffness is a small difference of large ones. A failure leaves nothing to report.
-    let stiffness = match system.factor_tangent(state) {
-        Ok(_) => region_stiffnesses(system, state),
-        Err(_) => Vec::new(),
+    let stiffness = match wanted {
+        Stiffness::Skipped => Vec::new(),
+        Stiffness::Wanted => match system.factor_tangent(state) {
+            Ok(_) => region_stiffnesses(system, state),
+            Err(_) => Vec::new(),
+        },
     };
     Step {
         stiffness,

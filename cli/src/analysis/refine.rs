@@ -12,7 +12,7 @@ use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
-    EquilibriumPath, PathOptions, PlaneState, Step, StopCause, Transfer, follow_path, polish_path,
+    EquilibriumPath, PathOptions, PlaneState, Step, Stiffness, StopCause, Transfer, follow_path, polish_path,
 };
 
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
@@ -82,7 +82,12 @@ pub(super) fn follow(
 ) -> Result<Followed, AnalysisError> {
     let model = modelled::model(case, &mesh, state)?;
     let _ = watch(Progress::Meshed(1, mesh.elements().len(), mesh.nodes().len()));
-    let options = PathOptions { steps: case.steps, ..PathOptions::default() };
+    // The states are polished once more at the end; stiffnesses are computed then.
+    let options = PathOptions {
+        steps: case.steps,
+        stiffness: Stiffness::Skipped,
+        ..PathOptions::default()
+    };
     let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
     let (path, ended) = match follow_path(&model, &options, &mut observe) {
         Ok(path) => (path, Ended::Complete),
@@ -128,7 +133,7 @@ pub(super) fn refine(
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
-        match carry(case, &followed, &mesh, state, &|n| decisive.contains(&n), watch)? {
+        match carry(case, &followed, &mesh, state, &|n| decisive.contains(&n), Stiffness::Skipped, watch)? {
             Some(path) => {
                 looked = look(case, &mesh, state, corners, &path)?;
                 finest = Some(mesh);
@@ -149,11 +154,14 @@ pub(super) fn refine(
             || looked.wishes.is_empty();
         passes.push(looked.pass);
     }
-    if let Some(mesh) = finest.filter(|_| !interrupted) {
-        followed = match carry(case, &followed, &mesh, state, &|_| true, watch)? {
-            Some(path) => Followed { mesh, path, ..followed },
-            None => follow(case, mesh, state, corners, watch)?,
-        };
+    if !interrupted {
+        let mesh = finest.unwrap_or_else(|| followed.mesh.clone());
+        if let Some(path) = carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)?
+        {
+            followed = Followed { mesh, path, ..followed };
+        } else {
+            followed = follow(case, mesh, state, corners, watch)?;
+        }
     }
     if interrupted && followed.ended == Ended::Complete {
         followed.ended = Ended::Early(1.0, StopCause::Interrupted);
@@ -168,6 +176,7 @@ fn carry(
     mesh: &Mesh,
     state: PlaneState,
     wanted: &dyn Fn(usize) -> bool,
+    stiffness: Stiffness,
     watch: &mut Watch,
 ) -> Result<Option<EquilibriumPath>, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
@@ -176,7 +185,7 @@ fn carry(
         let _ = watch(Progress::Polished(step.fraction));
         ControlFlow::Continue(())
     };
-    Ok(polish_path(&model, &followed.path, &transfer, wanted, &mut observe).ok())
+    Ok(polish_path(&model, &followed.path, &transfer, wanted, stiffness, &mut observe).ok())
 }
 
 /// What some states on a mesh tell.
