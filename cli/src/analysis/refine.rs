@@ -1,6 +1,7 @@
 //! Meshes, each better than the one before, until the hot spot's stress stays where it is.
 
 use super::hot_spot::{self, Corner, HotSpot};
+use super::imperfect::Imperfection;
 use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
@@ -59,7 +60,8 @@ impl Followed {
 
     /// The chosen states alone.
     fn only(&self, chosen: &[usize]) -> EquilibriumPath {
-        EquilibriumPath { steps: chosen.iter().map(|&n| self.path.steps[n].clone()).collect() }
+        let steps = chosen.iter().map(|&n| self.path.steps[n].clone()).collect();
+        EquilibriumPath { steps, critical: Vec::new() }
     }
 }
 
@@ -104,6 +106,7 @@ pub(super) fn refine(
     mut followed: Followed,
     state: PlaneState,
     corners: &[Corner],
+    imperfection: Option<&Imperfection>,
     watch: &mut Watch,
 ) -> Result<Refined, AnalysisError> {
     let mut sizing = Sizing::default();
@@ -116,7 +119,12 @@ pub(super) fn refine(
     while !settled && !interrupted && passes.len() < MOST_PASSES {
         sizing.wishes.append(&mut looked.wishes);
         // A mesh beyond the budget is no reason to lose the one at hand.
-        let Ok(mesh) = mesh_outline(&case.outline, &sizing) else { break };
+        let made = mesh_outline(&case.outline, &sizing);
+        let made = made.and_then(|mesh| match imperfection {
+            Some(imperfection) => imperfection.apply(&mesh),
+            None => Ok(mesh),
+        });
+        let Ok(mesh) = made else { break };
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
