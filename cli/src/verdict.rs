@@ -50,7 +50,8 @@ fn efforts(case: &Case, analysis: &Analysis) -> Vec<Line> {
         };
         let q = last.rigid[k];
         let travel = three_digits(axis.travel(q));
-        let mut fact = format!("{} {force} at {travel} {length}", three_digits(effort(steps.len() - 1)));
+        let mut fact =
+            format!("{} {force} at {travel} {length}", three_digits(effort(steps.len() - 1)));
         let largest = (0..steps.len())
             .max_by(|&a, &b| effort(a).total_cmp(&effort(b)))
             .unwrap_or(steps.len() - 1);
@@ -113,7 +114,8 @@ fn against_material(case: &Case, von_mises: f64, tension: f64) -> Option<Line> {
     let card = &case.material;
     if let Some(strength) = &card.yield_strength {
         let share = 100.0 * von_mises / strength.value;
-        let word = if von_mises >= strength.value { "yields: takes a set" } else { "stays elastic" };
+        let word =
+            if von_mises >= strength.value { "yields: takes a set" } else { "stays elastic" };
         let limit = three_digits(strength.value);
         return Some(("against yield".into(), format!("{share:.0} % of {limit} MPa: {word}")));
     }

@@ -51,8 +51,7 @@ pub fn size_wishes(
         }
         let eta = error.element_error[e].sqrt();
         let mut factor = shrink(share, eta);
-        let highest =
-            nodes.iter().map(|n| field.stress[n.index()].von_mises).fold(0.0, max);
+        let highest = nodes.iter().map(|n| field.stress[n.index()].von_mises).fold(0.0, max);
         if highest >= NEAR_PEAK * peak {
             let own = error.element_energy[e].sqrt();
             let local = shrink(target.peak * own, eta);

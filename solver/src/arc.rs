@@ -54,8 +54,7 @@ impl ArcWalk {
         let moved = dot(&secant.0, &secant.0);
         let weight = secant.1 * secant.1 / moved;
         let length = (weight * moved + secant.1 * secant.1).sqrt();
-        let direction =
-            (secant.0.iter().map(|x| x / length).collect(), secant.1 / length);
+        let direction = (secant.0.iter().map(|x| x / length).collect(), secant.1 / length);
         Self { now: ArcPoint { state, equilibrium, direction }, weight, length }
     }
 
@@ -118,12 +117,13 @@ impl ArcWalk {
             let mut residual = system.assembly.residual(&state);
             let inertia = system.factor.factor(&system.assembly.tangent)?;
             let size = crate::newton::norm(&residual);
-            if system.is_converged(size, &outcome) {
+            if system.is_converged(size, &outcome, &state) {
                 let equilibrium = Equilibrium { energy: outcome.energy, inertia, iterations };
                 let predicted = self.length;
                 let missed = self.distance(system, &state, &start, start_factor);
                 // The corrector moved across the predicted direction by the rest of the distance.
-                let across = withy_mesh::number::max(missed * missed - predicted * predicted, 0.0).sqrt();
+                let across =
+                    withy_mesh::number::max(missed * missed - predicted * predicted, 0.0).sqrt();
                 if across > MOST_TURN * predicted || outcome.worst.0 <= 0.0 {
                     return Err(Failure::NotConverged { residual: across / predicted });
                 }
@@ -141,8 +141,7 @@ impl ArcWalk {
             let now = state.unknowns(&system.assembly.dofs);
             let gone: f64 = now.iter().zip(&start).zip(tx).map(|((n, s), t)| (n - s) * t).sum();
             let gap = self.length - self.weight * gone - tf * (state.factor - start_factor);
-            let df = (gap + self.weight * dot(tx, &residual))
-                / (tf - self.weight * dot(tx, &rate));
+            let df = (gap + self.weight * dot(tx, &residual)) / (tf - self.weight * dot(tx, &rate));
             for (a, b) in residual.iter_mut().zip(&rate) {
                 *a = -*a - df * b;
             }

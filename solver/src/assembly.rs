@@ -37,8 +37,7 @@ pub(crate) struct Outcome {
 }
 
 impl Outcome {
-    pub(crate) const NONE: Self =
-        Self { energy: 0.0, squares: 0.0, worst: (f64::INFINITY, 0) };
+    pub(crate) const NONE: Self = Self { energy: 0.0, squares: 0.0, worst: (f64::INFINITY, 0) };
 
     pub(crate) fn join(self, other: Self) -> Self {
         let worse = other.worst.0 < self.worst.0 || other.worst.0.is_nan();
@@ -106,11 +105,8 @@ impl Assembly {
             .iter()
             .map(|&n| [mesh.nodes()[n as usize].x, mesh.nodes()[n as usize].y])
             .collect();
-        let elements: Vec<[u32; 6]> = mesh
-            .elements()
-            .iter()
-            .map(|e| e.map(|n| dofs.solver_node[n.index()]))
-            .collect();
+        let elements: Vec<[u32; 6]> =
+            mesh.elements().iter().map(|e| e.map(|n| dofs.solver_node[n.index()])).collect();
         let sorted = SortedElements::new(&dofs, &elements);
         let tangent = pattern::lower_triangle(&dofs, &elements, &sorted.rigid);
         let (batches, strips) = strips(&dofs, &x, &elements, &sorted.regular);
@@ -258,13 +254,7 @@ impl Assembly {
         let mut result = BatchResult::new();
         for batch in batches {
             let u = gather(batch, &at.u);
-            element::batch::<false, true>(
-                &batch.x,
-                &u,
-                self.moduli,
-                self.thickness,
-                &mut result,
-            );
+            element::batch::<false, true>(&batch.x, &u, self.moduli, self.thickness, &mut result);
             for l in 0..batch.count {
                 let nodes: [u32; 6] = std::array::from_fn(|a| batch.nodes[a][l]);
                 let v: [[f64; 2]; 6] = nodes.map(&velocity);
@@ -387,19 +377,14 @@ fn strips(
 }
 
 /// Where each entry of a batch's packed tangents stands in the sparse values.
-fn slots_of(
-    dofs: &Dofs,
-    tangent: &CscMatrix<f64>,
-    batch: &ElementBatch,
-) -> [[u32; WIDTH]; PACKED] {
+fn slots_of(dofs: &Dofs, tangent: &CscMatrix<f64>, batch: &ElementBatch) -> [[u32; WIDTH]; PACKED] {
     let mut slots = [[NONE; WIDTH]; PACKED];
     for l in 0..batch.count {
-        let equations: [u32; 12] = std::array::from_fn(|i| {
-            match dofs.motion[batch.nodes[i / 2][l] as usize] {
+        let equations: [u32; 12] =
+            std::array::from_fn(|i| match dofs.motion[batch.nodes[i / 2][l] as usize] {
                 Motion::Own(e) => e[i % 2],
                 Motion::Rigid(_) => NONE,
-            }
-        });
+            });
         for i in 0..12 {
             for j in 0..=i {
                 if equations[i] != NONE && equations[j] != NONE {

@@ -25,9 +25,7 @@ impl ElementBatch {
                 let element: [u32; WIDTH] = std::array::from_fn(lane);
                 let nodes: [[u32; WIDTH]; 6] =
                     std::array::from_fn(|a| element.map(|e| elements[e as usize][a]));
-                let x = std::array::from_fn(|i| {
-                    Lanes(nodes[i / 2].map(|n| x[n as usize][i % 2]))
-                });
+                let x = std::array::from_fn(|i| Lanes(nodes[i / 2].map(|n| x[n as usize][i % 2])));
                 Self { nodes, x, element, count: chunk.len() }
             })
             .collect()

@@ -111,12 +111,7 @@ pub(crate) fn rotate(angle: f64, r: [f64; 2]) -> [f64; 2] {
 }
 
 /// Nodal forces reduced to the equations: T' f.
-pub(crate) fn reduce(
-    dofs: &Dofs,
-    x: &[[f64; 2]],
-    q: &[[f64; 3]],
-    nodal: &[[f64; 2]],
-) -> Vec<f64> {
+pub(crate) fn reduce(dofs: &Dofs, x: &[[f64; 2]], q: &[[f64; 3]], nodal: &[[f64; 2]]) -> Vec<f64> {
     let mut reduced = vec![0.0; dofs.count];
     for (n, motion) in dofs.motion.iter().enumerate() {
         if let Motion::Own(equations) = motion {

@@ -52,7 +52,10 @@ impl CoupledElements {
     }
 
     /// Adds the elements' forces to the nodes and their tangents to the sparse values.
-    #[expect(clippy::too_many_arguments, reason = "one call site; a struct would only pass through")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one call site; a struct would only pass through"
+    )]
     pub(crate) fn add(
         &self,
         dofs: &Dofs,

@@ -124,9 +124,18 @@ impl Dofs {
             })
             .collect();
         let count = count as usize;
-        let support_centroids =
-            model.supports().iter().map(|s| centroid(mesh, &s.nodes)).collect();
-        Self { mesh_node, solver_node, level, motion, prescribed, force, bodies, support_centroids, count }
+        let support_centroids = model.supports().iter().map(|s| centroid(mesh, &s.nodes)).collect();
+        Self {
+            mesh_node,
+            solver_node,
+            level,
+            motion,
+            prescribed,
+            force,
+            bodies,
+            support_centroids,
+            count,
+        }
     }
 }
 

@@ -133,15 +133,8 @@ pub(crate) fn batch<const FUSED: bool, const TANGENT: bool>(
         for a in 0..6 {
             for i in 0..2 {
                 let (F1, F2) = (F[i][0], F[i][1]);
-                let b = [
-                    F1 * G[a][0],
-                    F2 * G[a][1],
-                    F1.times_plus::<FUSED>(G[a][1], F2 * G[a][0]),
-                ];
-                let s = b[0].times_plus::<FUSED>(
-                    S[0],
-                    b[1].times_plus::<FUSED>(S[1], b[2] * S[2]),
-                );
+                let b = [F1 * G[a][0], F2 * G[a][1], F1.times_plus::<FUSED>(G[a][1], F2 * G[a][0])];
+                let s = b[0].times_plus::<FUSED>(S[0], b[1].times_plus::<FUSED>(S[1], b[2] * S[2]));
                 let n = 2 * a + i;
                 out.f[n] = w.times_plus::<FUSED>(s, out.f[n]);
                 B[n] = b;
@@ -179,10 +172,7 @@ fn add_tangent<const FUSED: bool>(
         }
     }
     for a in 0..6 {
-        let t = [
-            w * (S[0] * G[a][0] + S[2] * G[a][1]),
-            w * (S[2] * G[a][0] + S[1] * G[a][1]),
-        ];
+        let t = [w * (S[0] * G[a][0] + S[2] * G[a][1]), w * (S[2] * G[a][0] + S[1] * G[a][1])];
         for b in 0..=a {
             let s = t[0].times_plus::<FUSED>(G[b][0], t[1] * G[b][1]);
             for i in 0..2 {

@@ -8,9 +8,7 @@ use crate::configuration::Configuration;
 use crate::error::Failure;
 use crate::model::Model;
 use crate::newton::System;
-use crate::path::{
-    EquilibriumPath, Step, Stiffness, StopCause, Stopped, distance, reported,
-};
+use crate::path::{EquilibriumPath, Step, Stiffness, StopCause, Stopped, distance, reported};
 use crate::stability::softest_mode;
 use crate::transfer::Transfer;
 use std::ops::ControlFlow;

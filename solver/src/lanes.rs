@@ -27,11 +27,8 @@ impl Lanes {
     pub(crate) fn times_plus<const FUSED: bool>(self, b: Self, c: Self) -> Self {
         let mut r = [0.0; WIDTH];
         for l in 0..WIDTH {
-            r[l] = if FUSED {
-                self.0[l].mul_add(b.0[l], c.0[l])
-            } else {
-                self.0[l] * b.0[l] + c.0[l]
-            };
+            r[l] =
+                if FUSED { self.0[l].mul_add(b.0[l], c.0[l]) } else { self.0[l] * b.0[l] + c.0[l] };
         }
         Self(r)
     }
@@ -51,7 +48,8 @@ impl Lanes {
     pub(crate) fn smaller(self, other: Self) -> Self {
         let mut r = [0.0; WIDTH];
         for l in 0..WIDTH {
-            r[l] = if self.0[l] < other.0[l] || self.0[l].is_nan() { self.0[l] } else { other.0[l] };
+            r[l] =
+                if self.0[l] < other.0[l] || self.0[l].is_nan() { self.0[l] } else { other.0[l] };
         }
         Self(r)
     }

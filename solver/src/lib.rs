@@ -27,9 +27,9 @@ pub mod triangle;
 pub use error::{Failure, ModelError};
 pub use known::{polish_path, softest_mode_of};
 pub use material::{Elastic, PlaneState};
+pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
     EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
 };
-pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use stability::{CriticalPoint, RegionStiffness};
 pub use transfer::Transfer;

@@ -58,8 +58,7 @@ impl Factor {
         let factor_memory = MemBuffer::new(
             symbolic.factorize_numeric_ldlt_scratch::<f64>(Par::Seq, faer::Spec::default()),
         );
-        let solve_memory =
-            MemBuffer::new(symbolic.solve_in_place_scratch::<f64>(1, Par::Seq));
+        let solve_memory = MemBuffer::new(symbolic.solve_in_place_scratch::<f64>(1, Par::Seq));
         Self { symbolic, values, factor_memory, solve_memory }
     }
 
@@ -175,8 +174,7 @@ fn order(matrix: &CscMatrix<f64>, blocks: &[usize]) -> (Vec<usize>, Vec<usize>) 
         MemStack::new(&mut MemBuffer::new(memory)),
     )
     .expect("the scratch was sized for this pattern");
-    let expanded: Vec<usize> =
-        forward.iter().flat_map(|&g| blocks[g]..blocks[g + 1]).collect();
+    let expanded: Vec<usize> = forward.iter().flat_map(|&g| blocks[g]..blocks[g + 1]).collect();
     let mut back = vec![0usize; expanded.len()];
     for (new, &old) in expanded.iter().enumerate() {
         back[old] = new;

@@ -219,9 +219,5 @@ impl<'m> Model<'m> {
 }
 
 fn check_finite(what: &str, value: f64) -> Result<(), ModelError> {
-    if value.is_finite() {
-        Ok(())
-    } else {
-        Err(ModelError::NotFinite { what: what.into(), value })
-    }
+    if value.is_finite() { Ok(()) } else { Err(ModelError::NotFinite { what: what.into(), value }) }
 }

@@ -16,9 +16,7 @@ use crate::dofs::Motion;
 use crate::error::{Failure, ModelError};
 use crate::model::Model;
 use crate::newton::{Equilibrium, System};
-use crate::stability::{
-    CriticalPoint, RegionStiffness, region_stiffnesses, softest_mode,
-};
+use crate::stability::{CriticalPoint, RegionStiffness, region_stiffnesses, softest_mode};
 use std::ops::ControlFlow;
 use thiserror::Error;
 
@@ -513,8 +511,7 @@ fn reactions(model: &Model, system: &System, at: &Configuration) -> Vec<Reaction
     }
     let mut counted = vec![[false; 2]; dofs.motion.len()];
     for (support, centroid) in model.supports().iter().zip(&dofs.support_centroids) {
-        let mut reaction =
-            Reaction { region: support.name.clone(), force: [0.0; 2], moment: 0.0 };
+        let mut reaction = Reaction { region: support.name.clone(), force: [0.0; 2], moment: 0.0 };
         for node in &support.nodes {
             let n = dofs.solver_node[node.index()] as usize;
             debug_assert!(matches!(dofs.motion[n], Motion::Own(_)), "supports are kept apart");

@@ -83,8 +83,7 @@ fn unit_motion(
     let still = vec![0.0; assembly.dofs.count];
     let driven = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &still));
     // A driven turn has no equation of its own, so no second-derivative term enters here.
-    let mut response =
-        crate::configuration::reduce(&assembly.dofs, &assembly.x, &at.q, &driven);
+    let mut response = crate::configuration::reduce(&assembly.dofs, &assembly.x, &at.q, &driven);
     system.factor.solve(&mut response);
     for r in &mut response {
         *r = -*r;
@@ -100,8 +99,7 @@ fn unit_motion(
     let assembly = &system.assembly;
     let rates = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &response));
     let body = &assembly.dofs.bodies[b];
-    let mut rate =
-        crate::configuration::resultant(body, &assembly.x, at.q[b][2], &rates);
+    let mut rate = crate::configuration::resultant(body, &assembly.x, at.q[b][2], &rates);
     rate[2] -= unit[b][2] * moment_of_turning(system, at, b);
     let own = std::array::from_fn(|k| if body.equations[k] == NONE { 0.0 } else { unit[b][k] });
     (own, rate)
@@ -221,8 +219,7 @@ pub(crate) fn softest_mode(
     for (s, &m) in dofs.mesh_node.iter().enumerate() {
         field[m as usize] = velocity(system, at, crate::dofs::index(s), &bodies, &mode);
     }
-    let largest =
-        withy_mesh::number::largest(0.0, field.iter().map(|v| v[0].hypot(v[1])));
+    let largest = withy_mesh::number::largest(0.0, field.iter().map(|v| v[0].hypot(v[1])));
     Ok(field.iter().map(|v| v.map(|x| x / largest)).collect())
 }
 

@@ -63,9 +63,11 @@ const MARGIN: f64 = 0.15;
 impl Cells {
     fn new(mesh: &Mesh) -> Self {
         let boxes: Vec<[f64; 4]> = (0..mesh.elements().len()).map(|e| bounds(mesh, e)).collect();
-        let all = boxes.iter().fold([f64::INFINITY, f64::INFINITY, -f64::INFINITY, -f64::INFINITY], |a, b| {
-            [min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])]
-        });
+        let all = boxes
+            .iter()
+            .fold([f64::INFINITY, f64::INFINITY, -f64::INFINITY, -f64::INFINITY], |a, b| {
+                [min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])]
+            });
         // As many cells as elements: a few elements touch each.
         let area = (all[2] - all[0]) * (all[3] - all[1]);
         let size = (area / mesh.elements().len().max(1) as f64).sqrt();
@@ -165,10 +167,8 @@ fn reference_coordinates(mesh: &Mesh, e: usize, p: Point) -> (f64, f64) {
             }
         }
         let det = j[0][0] * j[1][1] - j[0][1] * j[1][0];
-        let step = [
-            (j[1][1] * r[0] - j[0][1] * r[1]) / det,
-            (j[0][0] * r[1] - j[1][0] * r[0]) / det,
-        ];
+        let step =
+            [(j[1][1] * r[0] - j[0][1] * r[1]) / det, (j[0][0] * r[1] - j[1][0] * r[0]) / det];
         if !(step[0].is_finite() && step[1].is_finite()) {
             return (f64::INFINITY, f64::INFINITY);
         }

@@ -55,10 +55,7 @@ pub fn gradients(X: &[[f64; 2]; 6], xi: f64, eta: f64) -> ([[f64; 2]; 6], f64) {
         [-jacobian[1][0] / det, jacobian[0][0] / det],
     ];
     let G = dN.map(|d| {
-        [
-            d[0] * inverse[0][0] + d[1] * inverse[1][0],
-            d[0] * inverse[0][1] + d[1] * inverse[1][1],
-        ]
+        [d[0] * inverse[0][0] + d[1] * inverse[1][0], d[0] * inverse[0][1] + d[1] * inverse[1][1]]
     });
     (G, det)
 }

@@ -57,13 +57,8 @@ fn drawn(mesh: &Mesh, motion: [Coordinate; 3]) -> Step {
         all.filter(|(_, p)| (p.x - x).abs() < 1e-9).map(|(n, _)| n).collect()
     };
     let law = Elastic::new(1000.0, 0.3, PlaneState::PlaneStress).unwrap();
-    let end = RigidRegion {
-        name: "end".into(),
-        nodes: at(LENGTH),
-        motion,
-        force: [0.0; 2],
-        moment: 0.0,
-    };
+    let end =
+        RigidRegion { name: "end".into(), nodes: at(LENGTH), motion, force: [0.0; 2], moment: 0.0 };
     let model = Model::new(mesh, law, 1.0).unwrap();
     let model = model.support(Support::hold("root", at(0.0))).unwrap();
     let model = model.rigid_region(end).unwrap();

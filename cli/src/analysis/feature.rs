@@ -18,15 +18,16 @@ pub(super) fn describe(mesh: &Mesh, node: NodeId) -> String {
     let edges: Vec<&BoundaryEdge> =
         mesh.boundary().iter().filter(|e| e.nodes.contains(&node)).collect();
     let Some(own) = edges.first() else { return "inside the part".to_owned() };
-    let arcs = mesh.boundary().iter().filter(|e| e.loop_index == own.loop_index).filter_map(|e| {
-        match mesh.curve(e) {
-            Curve::Arc(arc) => {
-                let (_, distance) = mesh.curve(e).nearest(at);
-                (distance <= FILLET_REACH * arc.radius).then_some((distance, *arc))
-            }
-            Curve::Line(..) | Curve::Cubic(_) => None,
-        }
-    });
+    let arcs =
+        mesh.boundary().iter().filter(|e| e.loop_index == own.loop_index).filter_map(
+            |e| match mesh.curve(e) {
+                Curve::Arc(arc) => {
+                    let (_, distance) = mesh.curve(e).nearest(at);
+                    (distance <= FILLET_REACH * arc.radius).then_some((distance, *arc))
+                }
+                Curve::Line(..) | Curve::Cubic(_) => None,
+            },
+        );
     if let Some((_, arc)) = arcs.min_by(|a, b| a.0.total_cmp(&b.0)) {
         return arc_words(mesh, own, &arc);
     }

@@ -81,7 +81,11 @@ pub(super) fn corners(case: &Case, mesh: &Mesh) -> Vec<Corner> {
         .filter_map(|c| {
             let node = nearest_node(mesh, [c.at.x, c.at.y])?;
             let radius = longest_edge_at(mesh, node);
-            (!taken[node.index()]).then_some(Corner { at: [c.at.x, c.at.y], angle: c.angle, radius })
+            (!taken[node.index()]).then_some(Corner {
+                at: [c.at.x, c.at.y],
+                angle: c.angle,
+                radius,
+            })
         })
         .collect()
 }
@@ -161,10 +165,8 @@ impl<'a> Tracker<'a> {
             let touching: Vec<usize> = (0..self.mesh.elements().len())
                 .filter(|&e| self.mesh.elements()[e].contains(&worst.node))
                 .collect();
-            let (p, u) = (
-                self.mesh.nodes()[worst.node.index()],
-                step.displacements[worst.node.index()],
-            );
+            let (p, u) =
+                (self.mesh.nodes()[worst.node.index()], step.displacements[worst.node.index()]);
             self.best = Some(Best {
                 node: worst.node,
                 now: [p.x + u[0], p.y + u[1]],
@@ -202,7 +204,8 @@ impl<'a> Tracker<'a> {
             }
             // Every node is clamped, rigid or next to it: there is no free surface to look at.
             None => {
-                let zero = NodeStress { von_mises: 0.0, tension: 0.0, compression: 0.0, strain: 0.0 };
+                let zero =
+                    NodeStress { von_mises: 0.0, tension: 0.0, compression: 0.0, strain: 0.0 };
                 ([0.0; 2], [0.0; 2], 0.0, zero, 0.0, "no free surface".to_owned())
             }
         };
@@ -256,11 +259,7 @@ fn estimated_error(passes: &[Pass], local: f64) -> f64 {
 }
 
 /// Says where the outline's own corners make the stress unbounded.
-pub(super) fn remark_on_corners(
-    spot: &HotSpot,
-    corners: &[Corner],
-    remarks: &mut Vec<Remark>,
-) {
+pub(super) fn remark_on_corners(spot: &HotSpot, corners: &[Corner], remarks: &mut Vec<Remark>) {
     if corners.is_empty() {
         return;
     }

@@ -103,11 +103,7 @@ pub fn limits(
 }
 
 /// Where values at some fractions first fall to zero, starting from `start` at rest.
-fn first_zero(
-    fractions: &[f64],
-    start: f64,
-    values: &mut dyn Iterator<Item = f64>,
-) -> Option<f64> {
+fn first_zero(fractions: &[f64], start: f64, values: &mut dyn Iterator<Item = f64>) -> Option<f64> {
     let mut before = (0.0, start);
     for (&fraction, value) in fractions.iter().zip(values) {
         if value <= 0.0 {

@@ -20,8 +20,8 @@ pub use modelled::{marks, model};
 pub use refine::Pass;
 
 use crate::case::{Case, PlaneChoice};
-use crate::remark::Remark;
 use crate::export::summary::moving_regions;
+use crate::remark::Remark;
 use imperfect::Imperfection;
 use refine::{Followed, Refined};
 use std::ops::ControlFlow;
@@ -155,8 +155,7 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
             Some(Perfect { path: perfect.path, amplitude: imperfection.amplitude })
         }
     };
-    let refined =
-        refine::refine(case, followed, state, &corners, imperfection.as_ref(), watch)?;
+    let refined = refine::refine(case, followed, state, &corners, imperfection.as_ref(), watch)?;
     let solution = judge(case, state, &refined, corners, perfect, remarks)?;
     Ok(Analysis { mesh: refined.followed.mesh, solution })
 }
@@ -181,9 +180,8 @@ fn judge(
     hot_spot::remark_on_corners(&hot_spot, &corners, &mut remarks);
     remark_on_path(path, perfect.as_ref(), &mut remarks);
     let first = moving_regions(case).first().map(|name| (*name, 0));
-    let guidance = first.map_or_else(Vec::new, |(name, index)| {
-        guidance::guidance(case, name, index, &path.steps)
-    });
+    let guidance = first
+        .map_or_else(Vec::new, |(name, index)| guidance::guidance(case, name, index, &path.steps));
     let whole = perfect.as_ref().map_or(path, |p| &p.path);
     let known = EquilibriumPath { critical: whole.critical.clone(), steps: path.steps.clone() };
     let limits = limits::limits(case, &known, &peaks, first, &guidance);

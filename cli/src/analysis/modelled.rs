@@ -14,11 +14,7 @@ fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
 ///
 /// # Errors
 /// A region that touches nothing, regions that overlap, nothing left to bend.
-pub fn model<'m>(
-    case: &Case,
-    mesh: &'m Mesh,
-    state: PlaneState,
-) -> Result<Model<'m>, ModelError> {
+pub fn model<'m>(case: &Case, mesh: &'m Mesh, state: PlaneState) -> Result<Model<'m>, ModelError> {
     let card = &case.material;
     let law = Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, state)?;
     let mut model = Model::new(mesh, law, case.thickness)?;

@@ -12,7 +12,8 @@ use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
-    EquilibriumPath, PathOptions, PlaneState, Step, Stiffness, StopCause, Transfer, follow_path, polish_path,
+    EquilibriumPath, PathOptions, PlaneState, Step, Stiffness, StopCause, Transfer, follow_path,
+    polish_path,
 };
 
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
@@ -83,11 +84,8 @@ pub(super) fn follow(
     let model = modelled::model(case, &mesh, state)?;
     let _ = watch(Progress::Meshed(1, mesh.elements().len(), mesh.nodes().len()));
     // The states are polished once more at the end; stiffnesses are computed then.
-    let options = PathOptions {
-        steps: case.steps,
-        stiffness: Stiffness::Skipped,
-        ..PathOptions::default()
-    };
+    let options =
+        PathOptions { steps: case.steps, stiffness: Stiffness::Skipped, ..PathOptions::default() };
     let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
     let (path, ended) = match follow_path(&model, &options, &mut observe) {
         Ok(path) => (path, Ended::Complete),
@@ -133,7 +131,15 @@ pub(super) fn refine(
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
-        match carry(case, &followed, &mesh, state, &|n| decisive.contains(&n), Stiffness::Skipped, watch)? {
+        match carry(
+            case,
+            &followed,
+            &mesh,
+            state,
+            &|n| decisive.contains(&n),
+            Stiffness::Skipped,
+            watch,
+        )? {
             Some(path) => {
                 looked = look(case, &mesh, state, corners, &path)?;
                 finest = Some(mesh);
@@ -156,7 +162,8 @@ pub(super) fn refine(
     }
     if !interrupted {
         let mesh = finest.unwrap_or_else(|| followed.mesh.clone());
-        if let Some(path) = carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)?
+        if let Some(path) =
+            carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)?
         {
             followed = Followed { mesh, path, ..followed };
         } else {
@@ -205,8 +212,7 @@ fn look(
     let model = modelled::model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
     let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
-    let target =
-        Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
+    let target = Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
     let mut wishes = Vec::new();
     let mut energy_error = 0.0;

@@ -55,10 +55,12 @@ impl SolveError {
     #[must_use]
     pub fn exit_status(&self) -> u8 {
         match self {
-            Self::Unsolvable { cause: AnalysisError::NothingConverged { cause, .. }, .. } => match cause {
-                StopCause::Interrupted => INTERRUPTED,
-                StopCause::Failed(_) => STOPPED,
-            },
+            Self::Unsolvable { cause: AnalysisError::NothingConverged { cause, .. }, .. } => {
+                match cause {
+                    StopCause::Interrupted => INTERRUPTED,
+                    StopCause::Failed(_) => STOPPED,
+                }
+            }
             Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
         }
     }
@@ -161,9 +163,8 @@ fn run(
 fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
     let solution = &analysis.solution;
     let marks = marks(case, &analysis.mesh);
-    let energy: Vec<f64> = std::iter::once(0.0)
-        .chain(solution.path.steps.iter().map(|s| s.strain_energy))
-        .collect();
+    let energy: Vec<f64> =
+        std::iter::once(0.0).chain(solution.path.steps.iter().map(|s| s.strain_energy)).collect();
     let lines = curve_lines(case, analysis);
     let rest = vec![[0.0; 2]; analysis.mesh.nodes().len()];
     let displacements = solution.path.steps.last().map_or(&rest, |s| &s.displacements);

@@ -37,7 +37,8 @@ pub fn curve_csv(case: &Case, analysis: &Analysis) -> String {
     let quoted: Vec<String> = header.iter().map(|h| quote(h)).collect();
     let mut table = quoted.join(",") + "\n";
     let columns = header.len();
-    let rest: Vec<&str> = (0..columns).map(|c| if c + 1 == columns { "true" } else { "0" }).collect();
+    let rest: Vec<&str> =
+        (0..columns).map(|c| if c + 1 == columns { "true" } else { "0" }).collect();
     table += &(rest.join(",") + "\n");
     for (step, peaks) in path.steps.iter().zip(&analysis.solution.peaks) {
         let mut numbers = vec![step.fraction];

@@ -76,9 +76,8 @@ mod tests {
 
     #[test]
     fn ticks_are_round_and_cover_the_range() {
-        let texts = |low, high| -> Vec<String> {
-            ticks(low, high, 5.0).into_iter().map(|t| t.1).collect()
-        };
+        let texts =
+            |low, high| -> Vec<String> { ticks(low, high, 5.0).into_iter().map(|t| t.1).collect() };
         assert_eq!(texts(0.0, 6.0), ["0", "2", "4", "6"]);
         assert_eq!(texts(-0.3, 0.31), ["-0.2", "0.0", "0.2"]);
         assert_eq!(texts(0.0, 43.0), ["0", "10", "20", "30", "40"]);

@@ -57,18 +57,15 @@ impl Panel<'_> {
         let mut group = Group::new();
         for (value, label) in ticks(low[1], high[1], 5.0) {
             let [_, y] = place([0.0, value]);
-            group = group
-                .add(rule([x0, y], [x0 + w, y], palette::GRID, 1.0))
-                .add(text(&label, [x0 - 9.0, y + 5.0], 14.0, palette::INK).set("text-anchor", "end"));
+            group = group.add(rule([x0, y], [x0 + w, y], palette::GRID, 1.0)).add(
+                text(&label, [x0 - 9.0, y + 5.0], 14.0, palette::INK).set("text-anchor", "end"),
+            );
         }
         for (value, label) in ticks(low[0], high[0], 7.0) {
             let [x, _] = place([value, 0.0]);
-            group = group
-                .add(rule([x, y0], [x, y0 + h], palette::GRID, 1.0))
-                .add(
-                    text(&label, [x, y0 + h + 20.0], 14.0, palette::INK)
-                        .set("text-anchor", "middle"),
-                );
+            group = group.add(rule([x, y0], [x, y0 + h], palette::GRID, 1.0)).add(
+                text(&label, [x, y0 + h + 20.0], 14.0, palette::INK).set("text-anchor", "middle"),
+            );
         }
         let [_, zero] = place([0.0, 0.0]);
         group = group

@@ -89,7 +89,10 @@ impl View {
 }
 
 /// Hundredths of a pixel: finer than any screen, short as text.
-#[expect(clippy::cast_possible_truncation, reason = "picture coordinates are a few thousand pixels")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "picture coordinates are a few thousand pixels"
+)]
 pub(super) fn rounded(px: f64) -> f32 {
     ((px * 100.0).round() / 100.0) as f32
 }
@@ -105,7 +108,11 @@ pub(super) fn at_rest(mesh: &Mesh) -> Vec<[f64; 2]> {
 }
 
 /// Each chosen element as four flat triangles.
-pub(super) fn surface(mesh: &Mesh, points: Vec<[f64; 2]>, chosen: impl Fn(usize) -> bool) -> Surface {
+pub(super) fn surface(
+    mesh: &Mesh,
+    points: Vec<[f64; 2]>,
+    chosen: impl Fn(usize) -> bool,
+) -> Surface {
     let triangles = mesh
         .elements()
         .iter()
@@ -143,9 +150,11 @@ pub(super) fn definitions() -> Definitions {
                     .set("stroke-width", 2.2),
             )
     };
-    Definitions::new()
-        .add(hatch("held", palette::HELD, 45.0))
-        .add(hatch("driven", palette::DRIVEN, -45.0))
+    Definitions::new().add(hatch("held", palette::HELD, 45.0)).add(hatch(
+        "driven",
+        palette::DRIVEN,
+        -45.0,
+    ))
 }
 
 /// Draws a region where it is: hatched over its area, a thick line along its edges.
@@ -189,10 +198,7 @@ pub(super) fn arrow(from: [f64; 2], to: [f64; 2], colour: &str) -> Group {
     let length = dx.hypot(dy);
     let (ux, uy) = if length > 0.0 { (dx / length, dy / length) } else { (1.0, 0.0) };
     let head = |along: f64, across: f64| {
-        (
-            rounded(to[0] - along * ux - across * uy),
-            rounded(to[1] - along * uy + across * ux),
-        )
+        (rounded(to[0] - along * ux - across * uy), rounded(to[1] - along * uy + across * ux))
     };
     let shaft = Line::new()
         .set("x1", rounded(from[0]))
@@ -200,12 +206,25 @@ pub(super) fn arrow(from: [f64; 2], to: [f64; 2], colour: &str) -> Group {
         .set("x2", rounded(to[0] - 9.0 * ux))
         .set("y2", rounded(to[1] - 9.0 * uy));
     let tip = Path::new()
-        .set("d", Data::new().move_to(head(0.0, 0.0)).line_to(head(13.0, 6.0)).line_to(head(13.0, -6.0)).close())
+        .set(
+            "d",
+            Data::new()
+                .move_to(head(0.0, 0.0))
+                .line_to(head(13.0, 6.0))
+                .line_to(head(13.0, -6.0))
+                .close(),
+        )
         .set("fill", colour)
         .set("stroke", "none");
     // A pale rim keeps the arrow readable over dark stress.
     Group::new()
-        .add(shaft.clone().set("stroke", palette::PAGE).set("stroke-width", 6).set("stroke-opacity", 0.8))
+        .add(
+            shaft
+                .clone()
+                .set("stroke", palette::PAGE)
+                .set("stroke-width", 6)
+                .set("stroke-opacity", 0.8),
+        )
         .add(shaft.set("stroke", colour).set("stroke-width", 3))
         .add(tip)
 }
@@ -218,7 +237,8 @@ pub(super) fn motion_arrow(points: &[[f64; 2]], view: &View, mark: &Mark) -> Opt
         return None;
     }
     let count = mark.nodes.len() as f64;
-    let center = [0, 1].map(|i| mark.nodes.iter().map(|n| points[n.index()][i]).sum::<f64>() / count);
+    let center =
+        [0, 1].map(|i| mark.nodes.iter().map(|n| points[n.index()][i]).sum::<f64>() / count);
     let [x, y] = view.place(center);
     let length = withy_mesh::number::max(view.length(size), SHORTEST_ARROW_PX);
     let direction = [motion[0] / size, -motion[1] / size];
@@ -246,7 +266,11 @@ pub(super) fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
     }
     let end = x + view.length(mm);
     let tick = |at: f64| {
-        Line::new().set("x1", rounded(at)).set("x2", rounded(at)).set("y1", y - 5.0).set("y2", y + 5.0)
+        Line::new()
+            .set("x1", rounded(at))
+            .set("x2", rounded(at))
+            .set("y1", y - 5.0)
+            .set("y2", y + 5.0)
     };
     Group::new()
         .set("stroke", palette::INK)
@@ -254,7 +278,10 @@ pub(super) fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
         .add(Line::new().set("x1", rounded(x)).set("x2", rounded(end)).set("y1", y).set("y2", y))
         .add(tick(x))
         .add(tick(end))
-        .add(text(&format!("{mm} mm"), [end + 8.0, y + 5.0], 14.0, palette::INK).set("stroke", "none"))
+        .add(
+            text(&format!("{mm} mm"), [end + 8.0, y + 5.0], 14.0, palette::INK)
+                .set("stroke", "none"),
+        )
 }
 
 /// The key to the marks under a picture.
@@ -362,9 +389,8 @@ pub(super) fn callout(at: [f64; 2], lines: &[String], [width, height]: [f64; 2])
     let mut y = corner[1] + 19.0;
     for (i, line) in lines.iter().enumerate() {
         let weight = if i == 0 { "bold" } else { "normal" };
-        group = group.add(
-            text(line, [corner[0] + 8.0, y], 14.0, palette::INK).set("font-weight", weight),
-        );
+        group = group
+            .add(text(line, [corner[0] + 8.0, y], 14.0, palette::INK).set("font-weight", weight));
         y += 19.0;
     }
     group

@@ -1,6 +1,8 @@
 //! The part at rest and at full draw.
 
-use super::part::{Mark, View, at_rest, definitions, displaced, key, mark, motion_arrow, scale_bar, surface, text};
+use super::part::{
+    Mark, View, at_rest, definitions, displaced, key, mark, motion_arrow, scale_bar, surface, text,
+};
 use super::stress::outline_path;
 use super::{finish, page, palette};
 use svg::node::element::Path;
@@ -52,8 +54,10 @@ pub fn shape(picture: &ShapePicture) -> String {
     for group in picture.marks.iter().filter_map(|m| motion_arrow(&now, &view, m)) {
         document = document.add(group);
     }
-    document = document
-        .add(key(picture.marks, [34.0, HEIGHT - 34.0]))
-        .add(scale_bar(&view, [WIDTH - 210.0, HEIGHT - 34.0], 120.0));
+    document = document.add(key(picture.marks, [34.0, HEIGHT - 34.0])).add(scale_bar(
+        &view,
+        [WIDTH - 210.0, HEIGHT - 34.0],
+        120.0,
+    ));
     finish(&document)
 }

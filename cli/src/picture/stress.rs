@@ -1,7 +1,10 @@
 //! The heat map: the deformed part coloured by stress over its faint rest outline.
 
 use super::axis::ticks;
-use super::part::{Mark, View, at_rest, callout, definitions, displaced, key, mark, motion_arrow, rounded, scale_bar, surface, text};
+use super::part::{
+    Mark, View, at_rest, callout, definitions, displaced, key, mark, motion_arrow, rounded,
+    scale_bar, surface, text,
+};
 use super::{finish, page, palette};
 use svg::node::element::{Group, Path, Rectangle};
 use withy_mesh::Mesh;
@@ -82,7 +85,8 @@ pub fn stress(picture: &StressPicture) -> String {
         document = document.add(group);
     }
     if let Some(hot) = &picture.hot_spot {
-        document = document.add(callout(view.place(hot.at), &hot.lines, [AREA[0] + AREA[2], HEIGHT]));
+        document =
+            document.add(callout(view.place(hot.at), &hot.lines, [AREA[0] + AREA[2], HEIGHT]));
     }
     document = document
         .add(legend(picture.highest))
@@ -103,9 +107,12 @@ pub(super) fn outline_path(view: &View, rings: &[Vec<[f64; 2]>]) -> Path {
 /// The colour scale with its numbers.
 fn legend(highest: f64) -> Group {
     let (x, y, width, height) = (872.0, 150.0, 22.0, 440.0);
-    let mut group = Group::new()
-        .add(text("stress", [x, y - 30.0], 14.0, palette::INK))
-        .add(text("MPa", [x, y - 12.0], 14.0, palette::INK));
+    let mut group = Group::new().add(text("stress", [x, y - 30.0], 14.0, palette::INK)).add(text(
+        "MPa",
+        [x, y - 12.0],
+        14.0,
+        palette::INK,
+    ));
     for band in 0..BANDS {
         let share = 1.0 / f64::from(BANDS);
         let top = y + height * (1.0 - share * f64::from(band + 1));

@@ -106,7 +106,13 @@ impl EdgeRecovery {
         let weights = [3, 2, 1].into_iter().find_map(|terms| fit_weights(&basis, terms, &place));
         if let Some(weights) = weights {
             let edge = &self.edges[chain.edges[i]];
-            let local = if s < 0.25 { 0 } else if s < 0.75 { 1 } else { 2 };
+            let local = if s < 0.25 {
+                0
+            } else if s < 0.75 {
+                1
+            } else {
+                2
+            };
             self.rows.push((edge.nodes[local].0, tangent(mesh, edge, s)));
             self.weights.push(samples.into_iter().zip(weights));
         }
@@ -171,9 +177,8 @@ fn close_loops(
 ) {
     let mut first = 0;
     while first < chains.len() {
-        let same_loop = |c: &Chain| {
-            edges[c.edges[0]].loop_index == edges[chains[first].edges[0]].loop_index
-        };
+        let same_loop =
+            |c: &Chain| edges[c.edges[0]].loop_index == edges[chains[first].edges[0]].loop_index;
         let last = (first..chains.len()).rfind(|&k| same_loop(&chains[k])).unwrap_or(first);
         let head = chains[first].edges[0];
         let tail = chains[last].edges[chains[last].edges.len() - 1];

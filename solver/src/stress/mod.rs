@@ -149,9 +149,10 @@ fn owners(model: &Model) -> Vec<u32> {
             owner[n.index()] = crate::dofs::index(b);
         }
     }
-    let clamps = model.supports().iter().filter(|s| {
-        s.displacement.iter().all(|d| d.is_some_and(|d| d.abs() <= 0.0))
-    });
+    let clamps = model
+        .supports()
+        .iter()
+        .filter(|s| s.displacement.iter().all(|d| d.is_some_and(|d| d.abs() <= 0.0)));
     for n in clamps.flat_map(|s| &s.nodes) {
         owner[n.index()] = crate::dofs::index(model.rigid_regions().len());
     }
@@ -159,12 +160,7 @@ fn owners(model: &Model) -> Vec<u32> {
 }
 
 /// Green-Lagrange strain (E11, E22, 2 E12) at a point of an element.
-pub(crate) fn green_lagrange(
-    x: &[[f64; 2]; 6],
-    u: &[[f64; 2]; 6],
-    xi: f64,
-    eta: f64,
-) -> [f64; 3] {
+pub(crate) fn green_lagrange(x: &[[f64; 2]; 6], u: &[[f64; 2]; 6], xi: f64, eta: f64) -> [f64; 3] {
     let (gradients, _) = triangle::gradients(x, xi, eta);
     let mut h = [[0.0; 2]; 2];
     for a in 0..6 {

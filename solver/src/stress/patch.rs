@@ -126,15 +126,11 @@ impl Patch {
             let y = (p[1] - self.center[1]) / self.size;
             [1.0, x, y, x * x, x * y, y * y]
         };
-        let basis: Vec<[f64; 6]> = samples
-            .iter()
-            .map(|&s| terms(places[s as usize / 3][s as usize % 3]))
-            .collect();
+        let basis: Vec<[f64; 6]> =
+            samples.iter().map(|&s| terms(places[s as usize / 3][s as usize % 3])).collect();
         let place = terms(at);
         let quadratic = if self.elements.len() >= 3 { 6 } else { 3 };
-        let weights = [quadratic, 3, 1]
-            .into_iter()
-            .find_map(|n| fit_weights(&basis, n, &place))?;
+        let weights = [quadratic, 3, 1].into_iter().find_map(|n| fit_weights(&basis, n, &place))?;
         Some(samples.into_iter().zip(weights).collect())
     }
 }

@@ -25,7 +25,10 @@ impl Weights {
     /// The terms of row `i`.
     pub(crate) fn row(&self, i: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
         let range = self.starts[i] as usize..self.starts[i + 1] as usize;
-        self.samples[range.clone()].iter().map(|&s| s as usize).zip(self.weights[range].iter().copied())
+        self.samples[range.clone()]
+            .iter()
+            .map(|&s| s as usize)
+            .zip(self.weights[range].iter().copied())
     }
 }
 
@@ -107,7 +110,13 @@ mod tests {
     fn a_fit_reproduces_its_own_polynomials() {
         let at = |x: f64, y: f64| [1.0, x, y, x * x, x * y, y * y];
         let places = [
-            (0.0, 0.1), (1.0, 0.0), (0.2, 0.9), (-0.7, 0.3), (-0.4, -0.8), (0.6, -0.5), (0.9, 0.8),
+            (0.0, 0.1),
+            (1.0, 0.0),
+            (0.2, 0.9),
+            (-0.7, 0.3),
+            (-0.4, -0.8),
+            (0.6, -0.5),
+            (0.9, 0.8),
         ];
         let basis: Vec<_> = places.iter().map(|p| at(p.0, p.1)).collect();
         let weights = fit_weights(&basis, 6, &at(0.3, -0.2)).unwrap();

@@ -1,0 +1,207 @@
+#!/usr/bin/env python3
+"""Reference values from closed forms and from ordinary differential equations of beams.
+
+    make.py            writes exact.json beside this file
+    make.py --check    computes everything again and compares it with exact.json
+
+Needs mpmath and scipy. None of it shares a line or an idea with the program under test: no mesh, no
+elements, no two-dimensional elasticity.
+
+elastica        Cantilever of length 1 under a dead force at its tip, inextensible and rigid in shear:
+                elliptic integrals, k^2 = (1 + sin t)/2 with t the tip's angle (K. E. Bisshopp and
+                D. C. Drucker, "Large deflection of cantilever beams", Quart. Appl. Math. 3 (1945)
+                272-275).
+guided          Beam with both end slopes blocked, free to shorten: two such cantilevers back to back.
+blocked, ribs,  Beam after E. Reissner ("On one-dimensional finite-strain beam theory", ZAMP 23 (1972)
+toggle          795-804), linear between force and strain of its axis, as a boundary value problem.
+truss           Two bars, P = EA/L0^3 w (w - h)(w - 2h) from the Green-Lagrange strain.
+euler           Buckling loads of straight columns in EI/L^2.
+golovin         Pure bending of a curved bar (S. Timoshenko and J. N. Goodier, Theory of Elasticity,
+                3rd ed., art. 29).
+"""
+import json
+import sys
+from pathlib import Path
+
+import mpmath as mp
+import numpy as np
+from scipy.integrate import solve_bvp
+
+FILE = Path(__file__).with_name("exact.json")
+# Elliptic integrals and closed forms carry all digits of a double; the boundary value problems are
+# solved to 1e-9 of their states and agree between machines to a little less.
+DIGITS = {"blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6}
+USUAL_DIGITS = 1e-9
+
+
+def cantilever(alpha):
+    """v/L, u/L, tip angle and root moment M L/EI under alpha = P L^2/EI."""
+    def missing(sine):
+        k2 = (1 + sine) / 2
+        first = mp.asin(1 / mp.sqrt(2 * k2))
+        return mp.ellipk(k2) - mp.ellipf(first, k2) - mp.sqrt(alpha)
+
+    low, high = mp.mpf("1e-12"), 1 - mp.mpf("1e-12")
+    sine = mp.findroot(missing, (low, high), solver="anderson", tol=1e-28)
+    k2 = (1 + sine) / 2
+    first = mp.asin(1 / mp.sqrt(2 * k2))
+    v = 1 - 2 / mp.sqrt(alpha) * (mp.ellipe(k2) - mp.ellipe(first, k2))
+    u = 1 - mp.sqrt(2 * sine / alpha)
+    return v, u, mp.asin(sine), mp.sqrt(2 * alpha * sine)
+
+
+def elastica():
+    rows = []
+    for alpha in (1, 2, 5, 10):
+        v, u, angle, moment = cantilever(mp.mpf(alpha))
+        rows.append({"alpha": alpha, "v": v, "u": u, "angle": angle, "root_moment": moment})
+    return rows
+
+
+def guided():
+    rows = []
+    for tenths in (1, 2, 4, 6, 8, 10):
+        delta = mp.mpf(tenths) / 20
+        alpha = mp.findroot(lambda a: cantilever(a)[0] - delta, (3 * delta, 6 * delta), tol=1e-20)
+        _, u, angle, moment = cantilever(alpha)
+        rows.append({"delta": delta, "force": 4 * alpha, "shortening": u, "mid_slope": angle,
+                     "end_moment": 2 * moment})
+    return rows
+
+
+def reissner(length, EI, EA, kGA, ends):
+    """Forces (H, V) and end moment of a straight beam along x whose far end is moved by each of
+    `ends` = (dx, dy) without turning; the near end is clamped. One is the next one's guess."""
+    def slopes(s, y, p):
+        _, _, theta, moment = y
+        H, V = p
+        c, d = np.cos(theta), np.sin(theta)
+        stretch = 1 + (H * c + V * d) / EA
+        shear = (V * c - H * d) / kGA
+        dx, dy = stretch * c - shear * d, stretch * d + shear * c
+        return np.array([dx, dy, moment / EI, dy * H - dx * V])
+
+    s = np.linspace(0, length, 41)
+    y, p = np.array([s, 0 * s, 0 * s, 0 * s]), np.zeros(2)
+    rows = []
+    for dx, dy in ends:
+        def missed(a, b, _p):
+            return np.array([a[0], a[1], a[2], b[0] - length - dx, b[1] - dy, b[2]])
+
+        found = solve_bvp(slopes, missed, s, y, p=p, tol=1e-9, max_nodes=200_000)
+        if found.status != 0:
+            raise RuntimeError(f"no solution at {dx}, {dy}: {found.message}")
+        s, y, p = found.x, found.y, found.p
+        rows.append((*map(float, p), float(abs(found.sol(0)[3]))))
+    return rows
+
+
+def blocked():
+    L, h, E, nu = 20.0, 1.0, 1000.0, 0.3
+    ends = [(0.0, d / 2) for d in range(1, 7)]
+    rows = reissner(L, E * h**3 / 12, E * h, 5 / 6 * E / (2 * (1 + nu)) * h, ends)
+    return [{"draw": dy, "P": V, "H": H, "end_moment": M} for (_, dy), (H, V, M) in zip(ends, rows)]
+
+
+def ribs():
+    L, h, E, nu = 20.0, 1.0, 1000.0, 0.3
+    rows = []
+    for degrees in (60, 75):
+        c, d = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+        fractions = (0.01, 0.02, 0.03)
+        ends = [(f * L * c, f * L * d) for f in fractions]
+        found = reissner(L, E * h**3 / 12, E * h, 5 / 6 * E / (2 * (1 + nu)) * h, ends)
+        for f, (H, V, _) in zip(fractions, found):
+            rows.append({"degrees": degrees, "fraction": f, "along": H * c + V * d,
+                         "across": H * d - V * c})
+    return rows
+
+
+def toggle():
+    """F. W. Williams' toggle frame (QJMAM 17 (1964) 451-469): half of it, its apex pushed down."""
+    span, rise, E, b, h = 12.943, 0.386, 1.03e7, 0.753, 0.243
+    L = np.hypot(span, rise)
+    c, d = span / L, rise / L
+    sinks = [k / 20 for k in range(1, 13)]
+    ends = [(-w * d, -w * c) for w in sinks]
+    found = reissner(L, E * b * h**3 / 12, E * b * h, 5 / 6 * E / 2 * b * h, ends)
+    rows = []
+    for w, (H, V, _) in zip(sinks, found):
+        if round(20 * w) % 2 == 0:
+            rows.append({"w": w, "P": -2 * (H * d + V * c), "thrust": -(H * c - V * d)})
+    return rows
+
+
+def truss():
+    half_span, rise, EA = mp.mpf(100), mp.mpf(25), mp.mpf(100000)
+    L0 = mp.sqrt(half_span**2 + rise**2)
+    def force(w):
+        return EA / L0**3 * w * (w - rise) * (w - 2 * rise)
+    w_limit = rise * (1 - 1 / mp.sqrt(3))
+    return {"half_span": half_span, "rise": rise, "EA": EA, "P_limit": force(w_limit),
+            "w_limit": w_limit, "curve": [{"w": w, "P": force(w)} for w in (5, 10, 20, 30, 40, 45)]}
+
+
+def euler():
+    root = mp.findroot(lambda x: mp.tan(x) - x, 4.4934)
+    return {"fixed_free": mp.pi**2 / 4, "pinned_pinned": mp.pi**2, "fixed_pinned": root**2,
+            "fixed_fixed": 4 * mp.pi**2, "fixed_guided": mp.pi**2}
+
+
+def golovin():
+    rows = []
+    for b in ("1.3", "2", "3"):
+        a, b = mp.mpf(1), mp.mpf(b)
+        L = mp.log(b / a)
+        N = (b * b - a * a)**2 - 4 * a * a * b * b * L * L
+        def hoop(r):
+            return -4 / N * (-a * a * b * b / r**2 * L + b * b * mp.log(r / b)
+                             + a * a * mp.log(a / r) + b * b - a * a)
+        rows.append({"b_over_a": b, "inner": hoop(a), "outer": hoop(b)})
+    return rows
+
+
+def plain(value):
+    """JSON numbers of twelve digits."""
+    if isinstance(value, dict):
+        return {key: plain(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [plain(one) for one in value]
+    return float(mp.nstr(mp.mpf(value), 12))
+
+
+def differences(old, new, tolerance, place):
+    if isinstance(new, dict):
+        if not isinstance(old, dict) or old.keys() != new.keys():
+            return [f"{place}: other keys"]
+        return [d for k in new for d in differences(old[k], new[k], tolerance, f"{place}.{k}")]
+    if isinstance(new, list):
+        if not isinstance(old, list) or len(old) != len(new):
+            return [f"{place}: another length"]
+        pairs = enumerate(zip(old, new))
+        return [d for i, (a, b) in pairs for d in differences(a, b, tolerance, f"{place}[{i}]")]
+    # Written so that a NaN is a difference.
+    return [] if abs(old - new) <= tolerance * max(1e-3, abs(new)) else [f"{place}: {old} {new}"]
+
+
+def main():
+    mp.mp.dps = 30
+    made = (elastica, guided, blocked, ribs, toggle, truss, euler, golovin)
+    values = {one.__name__: plain(one()) for one in made}
+    if "--check" not in sys.argv:
+        FILE.write_text(json.dumps(values, indent=1) + "\n")
+        return
+    kept = json.loads(FILE.read_text())
+    found = []
+    if kept.keys() != values.keys():
+        found.append("other problems than in the file")
+    for name in values:
+        found += differences(kept.get(name), values[name], DIGITS.get(name, USUAL_DIGITS), name)
+    for line in found:
+        print(line)
+    print(f"{len(values)} problems made again, {len(found)} differences")
+    sys.exit(1 if found else 0)
+
+
+if __name__ == "__main__":
+    main()
