@@ -50,8 +50,7 @@ impl Guidance {
 }
 
 /// The guidance of a case's first moving region at each state, if it is drawn along a line.
-#[must_use]
-pub fn guidance(case: &Case, region: &str, index: usize, steps: &[Step]) -> Vec<Guidance> {
+pub(super) fn guidance(case: &Case, region: &str, index: usize, steps: &[Step]) -> Vec<Guidance> {
     let Axis::Along(draw) = Axis::of(case, region) else { return Vec::new() };
     let bounds = case.outline.bounds();
     // Half the part's smaller side: about where its ribs take hold.

@@ -59,8 +59,7 @@ pub struct Limit {
 }
 
 /// All limits reached within the draw, the first one first.
-#[must_use]
-pub fn limits(
+pub(super) fn limits(
     case: &Case,
     path: &EquilibriumPath,
     peaks: &[StepPeaks],

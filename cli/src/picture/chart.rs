@@ -39,7 +39,7 @@ impl Panel<'_> {
         }
         for i in 0..2 {
             // Nothing happens: an axis still needs a length.
-            if !(high[i] > low[i]) {
+            if high[i] <= low[i] {
                 high[i] = low[i] + 1.0;
             }
         }
