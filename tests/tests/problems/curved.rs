@@ -172,17 +172,17 @@ fn energy_and_recovered_stress_converge_at_their_orders() {
                 [error, recovered_error(&mesh, &solved.field, |r| stress(b, r)), solved.estimate]
             })
             .to_vec();
-        for pair in found.windows(2) {
+        // Two cells across are too few for the asymptotic range.
+        for pair in found.windows(2).skip(1) {
             let energy_order = order(pair[0][0], pair[1][0]);
             // Asymptotic orders are met to about 0.2 on such meshes.
-            println!("{name} E {energy_order}");
+            assert!((1.5..3.0).contains(&energy_order), "{name}: energy order {energy_order}");
             let stress_order = order(pair[0][1], pair[1][1]);
-            println!("{name} S {stress_order} {pair:?}");
+            assert!(stress_order > 1.5, "{name}: stress order {stress_order}");
         }
         for [error, _, estimate] in found {
-            let what = format!("{name}: estimated over true error in energy norm");
             let effectivity = estimate / error;
-            println!("{what} {effectivity}");
+            assert!((0.4..2.5).contains(&effectivity), "{name}: estimated over true {effectivity}");
         }
     }
 }
