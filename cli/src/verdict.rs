@@ -22,6 +22,8 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(efforts(case, analysis));
     lines.extend(hot_spot(case, analysis));
     lines.push(stability(analysis));
+    lines.extend(guidance(case, analysis));
+    lines.push(safe_draw(case, analysis));
     let title = &case.title;
     let width = lines.iter().map(|l| l.0.chars().count()).max().unwrap_or(0);
     let mut text = format!("{title}\n");
@@ -124,7 +126,65 @@ fn against_material(case: &Case, von_mises: f64, tension: f64) -> Option<Line> {
     Some(("against breaking".into(), format!("{share:.0} % of {limit} MPa: {word}")))
 }
 
+/// What keeps the first moving region in line.
+fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
+    let solution = &analysis.solution;
+    let (Some(last), Some(step), Some(name)) = (
+        solution.guidance.last(),
+        solution.path.steps.last(),
+        moving_regions(case).first().copied(),
+    ) else {
+        return Vec::new();
+    };
+    let axis = Axis::of(case, name);
+    let r = &step.reactions[0];
+    let force = axis.effort([r.force[0], r.force[1], r.moment]);
+    let fact = match last.wander_per_degree(force) {
+        Some(aside) => format!(
+            "{} N/mm across, {} N mm/deg in turn; {} mm aside if pulled 1 deg off",
+            three_digits(last.lateral),
+            three_digits(last.yaw * 1f64.to_radians()),
+            three_digits(aside)
+        ),
+        None => "lost at full draw: nothing keeps it from going aside or turning".to_owned(),
+    };
+    vec![(format!("{name} is guided"), fact)]
+}
+
+/// The first limit within the draw, and that there is none.
+fn safe_draw(case: &Case, analysis: &Analysis) -> Line {
+    let label = "safe draw".to_owned();
+    let Some(first) = analysis.solution.limits.first() else {
+        return (label, "all of it: no limit is reached".to_owned());
+    };
+    let percent = 100.0 * first.fraction;
+    let full = moving_regions(case).first().map(|name| Axis::of(case, name)).and_then(|axis| {
+        let step = analysis.solution.path.steps.last()?;
+        let unit = if matches!(axis, Axis::Along(_)) { "mm" } else { "deg" };
+        Some((axis.travel(step.rigid[0]) / step.fraction, unit))
+    });
+    let words = first.kind.words();
+    let fact = match full {
+        Some((travel, unit)) => format!(
+            "{} {unit} ({percent:.0} % of the draw), then {words}",
+            three_digits(first.fraction * travel)
+        ),
+        None => format!("{percent:.0} % of the draw, then {words}"),
+    };
+    (label, fact)
+}
+
 fn stability(analysis: &Analysis) -> Line {
+    if let Some(perfect) = &analysis.solution.perfect
+        && let Some(branch) = perfect.path.critical.first()
+    {
+        let percent = 100.0 * branch.fraction;
+        let amplitude = perfect.amplitude;
+        let fact = format!(
+            "a perfect part buckles at {percent:.1} % of the draw; shown is one {amplitude} mm off"
+        );
+        return ("stability".into(), fact);
+    }
     let unstable = analysis.solution.path.steps.iter().find(|s| !s.is_stable());
     let fact = match unstable {
         None => "stable all along the draw".to_owned(),

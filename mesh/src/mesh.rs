@@ -97,6 +97,32 @@ impl Mesh {
         Ok(Self { nodes, elements, boundary, regions, curves })
     }
 
+    /// The same mesh with its nodes shifted (mm): a printed part that departs from its drawing.
+    ///
+    /// [`Mesh::curve`] still tells the curves as drawn.
+    ///
+    /// # Errors
+    /// A shift that inverts an element or is not finite.
+    ///
+    /// # Panics
+    /// If there is not one shift for each node.
+    pub fn moved(&self, shifts: &[[f64; 2]]) -> Result<Self, MeshError> {
+        assert_eq!(shifts.len(), self.nodes.len(), "one shift for each node");
+        let nodes = self
+            .nodes
+            .iter()
+            .zip(shifts)
+            .map(|(p, s)| Point::new(p.x + s[0], p.y + s[1]))
+            .collect();
+        Self::checked(
+            nodes,
+            self.elements.clone(),
+            self.boundary.clone(),
+            self.regions.clone(),
+            self.curves.clone(),
+        )
+    }
+
     /// Positions of an element's nodes (mm).
     #[must_use]
     pub fn corners_and_sides(&self, element: ElementId) -> [Point; 6] {

@@ -17,6 +17,9 @@ use kurbo::{Point, Rect};
 
 /// Growth of the element size per unit of distance: 0.25 makes each row a quarter larger.
 const GRADATION: f64 = 0.25;
+/// Edge length of the triangles in a row of unit height: 1.155 if they were equilateral, a little
+/// less so that no row is lost where they are not.
+const ROW: f64 = 1.1;
 /// Turn of an arc within one element (rad): 22.5 degrees, four elements on a quarter circle.
 const TURN_PER_ELEMENT: f64 = std::f64::consts::FRAC_PI_8;
 /// Without a wish of the caller, no element is larger than this fraction of the part.
@@ -197,7 +200,7 @@ impl Sampler {
         let mut thinnest = f64::INFINITY;
         for &side in sides {
             if let Some(ball) = self.gauge.ball(index, strand, t, side) {
-                let h = ball.thickness / layers;
+                let h = ROW * ball.thickness / layers;
                 // The way to the centre too: else the gradation leaves fewer layers in mid-rib.
                 for source in [(p, h), (p.midpoint(ball.center), h), (ball.center, h)] {
                     match ball.tip {

@@ -218,25 +218,7 @@ impl Assembly {
 
     /// Derivative of the residual by the load factor, unknowns kept.
     pub(crate) fn residual_rate(&self, at: &Configuration) -> Vec<f64> {
-        let mut rate = vec![[0.0; 2]; self.x.len()];
-        let velocity = |n: u32| self.prescribed_rate(&at.q, n);
-        let mut result = BatchResult::new();
-        for batch in &self.moved {
-            let u = gather(batch, &at.u);
-            element::batch::<false, true>(&batch.x, &u, self.moduli, self.thickness, &mut result);
-            for l in 0..batch.count {
-                let nodes: [u32; 6] = std::array::from_fn(|a| batch.nodes[a][l]);
-                let v: [[f64; 2]; 6] = nodes.map(velocity);
-                for i in 0..12 {
-                    let mut sum = 0.0;
-                    for j in 0..12 {
-                        let k = if i >= j { packed(i, j) } else { packed(j, i) };
-                        sum += result.K[k].0[l] * v[j / 2][j % 2];
-                    }
-                    rate[nodes[i / 2] as usize][i % 2] += sum;
-                }
-            }
-        }
+        let mut rate = self.force_rate(&self.moved, at, |n| self.prescribed_rate(&at.q, n));
         for (rate, force) in rate.iter_mut().zip(&self.dofs.force) {
             *rate = [rate[0] - force[0], rate[1] - force[1]];
         }
@@ -249,6 +231,44 @@ impl Assembly {
             }
         }
         reduced
+    }
+
+    /// Rate of the nodal internal forces under nodal velocities, from the elements that touch rigid
+    /// regions: complete on the nodes of those regions, and on all nodes if only they move.
+    pub(crate) fn force_rate_at_bodies(
+        &self,
+        at: &Configuration,
+        velocity: impl Fn(u32) -> [f64; 2],
+    ) -> Vec<[f64; 2]> {
+        self.force_rate(self.coupled.batches(), at, velocity)
+    }
+
+    /// K v over some elements.
+    fn force_rate(
+        &self,
+        batches: &[ElementBatch],
+        at: &Configuration,
+        velocity: impl Fn(u32) -> [f64; 2],
+    ) -> Vec<[f64; 2]> {
+        let mut rate = vec![[0.0; 2]; self.x.len()];
+        let mut result = BatchResult::new();
+        for batch in batches {
+            let u = gather(batch, &at.u);
+            element::batch::<false, true>(&batch.x, &u, self.moduli, self.thickness, &mut result);
+            for l in 0..batch.count {
+                let nodes: [u32; 6] = std::array::from_fn(|a| batch.nodes[a][l]);
+                let v: [[f64; 2]; 6] = nodes.map(&velocity);
+                for i in 0..12 {
+                    let mut sum = 0.0;
+                    for j in 0..12 {
+                        let k = if i >= j { packed(i, j) } else { packed(j, i) };
+                        sum += result.K[k].0[l] * v[j / 2][j % 2];
+                    }
+                    rate[nodes[i / 2] as usize][i % 2] += sum;
+                }
+            }
+        }
+        rate
     }
 
     /// d u / d factor of a node's prescribed displacement (mm); a driven turn makes it depend on

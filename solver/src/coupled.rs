@@ -46,6 +46,11 @@ impl CoupledElements {
         Self { batches: ElementBatch::of(x, elements, chosen), links }
     }
 
+    /// The elements, in batches.
+    pub(crate) fn batches(&self) -> &[ElementBatch] {
+        &self.batches
+    }
+
     /// Adds the elements' forces to the nodes and their tangents to the sparse values.
     #[expect(
         clippy::too_many_arguments,

@@ -178,14 +178,11 @@ fn levels(mesh: &Mesh) -> (Vec<u32>, Vec<u32>) {
     (order, levels)
 }
 
+/// Calls back with each node that shares an element with the given one.
+type Neighbours<'a> = dyn Fn(u32, &mut dyn FnMut(u32)) + 'a;
+
 /// Breadth-first from `seed`, whose level is `base`; appends to `order`.
-fn sweep(
-    seed: u32,
-    base: u32,
-    level: &mut [u32],
-    order: &mut Vec<u32>,
-    neighbours: &dyn Fn(u32, &mut dyn FnMut(u32)),
-) {
+fn sweep(seed: u32, base: u32, level: &mut [u32], order: &mut Vec<u32>, neighbours: &Neighbours) {
     let mut head = order.len();
     level[seed as usize] = base;
     order.push(seed);

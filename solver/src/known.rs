@@ -8,7 +8,8 @@ use crate::configuration::Configuration;
 use crate::error::Failure;
 use crate::model::Model;
 use crate::newton::System;
-use crate::path::{EquilibriumPath, Step, StopCause, Stopped, distance, reported};
+use crate::path::{EquilibriumPath, Step, Stiffness, StopCause, Stopped, distance, reported};
+use crate::stability::softest_mode;
 use crate::transfer::Transfer;
 use std::ops::ControlFlow;
 
@@ -26,10 +27,12 @@ pub fn polish_path(
     known: &EquilibriumPath,
     transfer: &Transfer,
     wanted: &dyn Fn(usize) -> bool,
+    stiffness: Stiffness,
     observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
 ) -> Result<EquilibriumPath, Box<Stopped>> {
     let mut system = System::new(model);
-    let mut path = EquilibriumPath::default();
+    // Branches were located when the path was followed.
+    let mut path = EquilibriumPath { critical: known.critical.clone(), steps: Vec::new() };
     let mut correction = vec![0.0; system.assembly.dofs.count];
     let mut reached = 0.0;
     let chosen: Vec<&Step> =
@@ -49,7 +52,7 @@ pub fn polish_path(
             *c -= u;
         }
         reached = step.fraction;
-        let mut found = reported(model, &system, &state, equilibrium);
+        let mut found = reported(model, &mut system, &state, equilibrium, stiffness);
         found.internal_steps = step.internal_steps;
         found.snaps.clone_from(&step.snaps);
         let flow = observe(&found);
@@ -61,11 +64,26 @@ pub fn polish_path(
     Ok(path)
 }
 
+/// The shape in which a state of the model's own mesh is softest: the eigenvector of the smallest
+/// eigenvalue of its tangent, by mesh node, scaled to a largest displacement of 1.
+///
+/// # Errors
+/// A tangent that is singular to working precision.
+pub fn softest_mode_of(model: &Model, step: &Step) -> Result<Vec<[f64; 2]>, Failure> {
+    let mut system = System::new(model);
+    let state = placed(&system, step, &step.displacements);
+    softest_mode(&mut system, &state)
+}
+
 /// A state of the old mesh as a configuration of the new one.
 fn carried(system: &System, step: &Step, transfer: &Transfer) -> Configuration {
+    placed(system, step, &transfer.apply(&step.displacements))
+}
+
+/// A reported state with its displacements by mesh node, as a configuration.
+fn placed(system: &System, step: &Step, field: &[[f64; 2]]) -> Configuration {
     let dofs = &system.assembly.dofs;
     let mut state = Configuration::at_rest(dofs);
-    let field = transfer.apply(&step.displacements);
     for (s, &m) in dofs.mesh_node.iter().enumerate() {
         state.u[s] = field[m as usize];
     }

@@ -19,13 +19,17 @@ pub mod path;
 mod pattern;
 pub mod quadrature;
 mod simd;
+pub mod stability;
 pub mod stress;
 pub mod transfer;
 pub mod triangle;
 
 pub use error::{Failure, ModelError};
-pub use known::polish_path;
+pub use known::{polish_path, softest_mode_of};
 pub use material::{Elastic, PlaneState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
-pub use path::{EquilibriumPath, PathOptions, Reaction, Step, StopCause, Stopped, follow_path};
+pub use path::{
+    EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
+};
+pub use stability::{CriticalPoint, RegionStiffness};
 pub use transfer::Transfer;

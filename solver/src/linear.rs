@@ -93,11 +93,6 @@ impl Factor {
         );
     }
 
-    /// Entries of the factor, the measure of its memory.
-    pub(crate) fn entries(&self) -> usize {
-        self.values.len()
-    }
-
     fn inertia(&self) -> Result<Inertia, Failure> {
         let SymbolicCholeskyRaw::Supernodal(symbolic) = self.symbolic.raw() else {
             return Err(Failure::Singular);

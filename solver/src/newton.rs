@@ -93,7 +93,9 @@ impl System {
                 outcome = self.assembly.assemble(at, Want::Force);
                 residual = self.assembly.residual(at);
                 size = norm(&residual);
-                if self.is_converged(size, &outcome, at) || !(size <= FAST * before) {
+                // A NaN is not fast either.
+                let fast = size <= FAST * before;
+                if self.is_converged(size, &outcome, at) || !fast {
                     break;
                 }
             }

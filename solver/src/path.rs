@@ -16,6 +16,7 @@ use crate::dofs::Motion;
 use crate::error::{Failure, ModelError};
 use crate::model::Model;
 use crate::newton::{Equilibrium, System};
+use crate::stability::{CriticalPoint, RegionStiffness, region_stiffnesses, softest_mode};
 use std::ops::ControlFlow;
 use thiserror::Error;
 
@@ -26,11 +27,22 @@ pub struct PathOptions {
     pub steps: u32,
     /// How often a reported step may be halved before the solve gives up.
     pub halvings: u32,
+    /// Whether the condensed stiffness of rigid regions is wanted: one more factorisation a step.
+    pub stiffness: Stiffness,
+}
+
+/// Whether region stiffnesses are computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stiffness {
+    /// At each reported state.
+    Wanted,
+    /// Not at all.
+    Skipped,
 }
 
 impl Default for PathOptions {
     fn default() -> Self {
-        Self { steps: 20, halvings: 10 }
+        Self { steps: 20, halvings: 10, stiffness: Stiffness::Wanted }
     }
 }
 
@@ -67,6 +79,9 @@ pub struct Step {
     /// Load factors since the step before at which the path jumped: the part snapped to another
     /// equilibrium, however short the step.
     pub snaps: Vec<f64>,
+    /// Condensed stiffness of each rigid region, in the model's order; empty if it is not wanted or
+    /// the tangent is singular.
+    pub stiffness: Vec<RegionStiffness>,
 }
 
 impl Step {
@@ -82,6 +97,8 @@ impl Step {
 pub struct EquilibriumPath {
     /// In order of the draw.
     pub steps: Vec<Step>,
+    /// Where the number of negative pivots changed on the way, located to a thousandth of the draw.
+    pub critical: Vec<CriticalPoint>,
 }
 
 /// Why a path ends before the full draw.
@@ -121,9 +138,11 @@ pub fn follow_path(
     let mut path = EquilibriumPath::default();
     for n in 1..=options.steps {
         let target = f64::from(n) / f64::from(options.steps);
-        match walk.advance_to(&mut system, target) {
+        let advanced = walk.advance_to(&mut system, target);
+        path.critical.append(&mut walk.critical);
+        match advanced {
             Ok(equilibrium) => {
-                let step = walk.report(model, &system, equilibrium);
+                let step = walk.report(model, &mut system, equilibrium);
                 let flow = observe(&step);
                 path.steps.push(step);
                 if flow.is_break() && n < options.steps {
@@ -170,7 +189,13 @@ struct Walk {
     snaps: Vec<f64>,
     /// What the newest state took; none at rest.
     equilibrium: Option<Equilibrium>,
+    /// Critical points passed and not yet reported.
+    critical: Vec<CriticalPoint>,
+    stiffness: Stiffness,
 }
+
+/// A critical point is located to this part of the draw.
+const CRITICAL_WIDTH: f64 = 1e-3;
 
 /// Longest excursion by arc length, in steps: a snap through several waves takes some dozens.
 const MOST_ARC_STEPS: usize = 400;
@@ -203,6 +228,8 @@ impl Walk {
             internal_steps: 0,
             snaps: Vec::new(),
             equilibrium: None,
+            critical: Vec::new(),
+            stiffness: options.stiffness,
         }
     }
 
@@ -218,6 +245,7 @@ impl Walk {
             let shortest = 0.5 * (next - self.now.factor) < self.smallest;
             match self.attempt(system, next) {
                 Ok(attempt) if attempt.continues => {
+                    self.look_for_branch(system, &attempt);
                     self.accept(system, next, attempt.state, attempt.equilibrium);
                     if whole {
                         return Ok(attempt.equilibrium);
@@ -227,6 +255,59 @@ impl Walk {
                 Ok(_) | Err(_) => self.increment = 0.5 * (next - self.now.factor),
             }
         }
+    }
+
+    /// Locates the critical point between the newest state and the next one, if the number of
+    /// negative pivots changes; what cannot be computed there is left out, the path goes on.
+    fn look_for_branch(&mut self, system: &mut System, next: &Attempt) {
+        let before = self.equilibrium.map_or(0, |e| e.inertia.negative);
+        let behind = next.equilibrium.inertia.negative;
+        if before != behind {
+            let found = self.locate_branch(system, next, [before, behind]);
+            self.critical.extend(found);
+            // Forces and factor at hand are those of the next state again.
+            let _ = system.factor_tangent(&next.state);
+        }
+    }
+
+    fn locate_branch(
+        &mut self,
+        system: &mut System,
+        next: &Attempt,
+        negative_pivots: [usize; 2],
+    ) -> Option<CriticalPoint> {
+        let (mut low, mut high) = (self.now.factor, next.state.factor);
+        let mut nearest = next.state.clone();
+        while high - low > CRITICAL_WIDTH {
+            let middle = 0.5 * (low + high);
+            // Between two known states the chord is a good first guess.
+            let mut state = self.between(system, next, middle);
+            let found = system.equilibrate(&mut state).ok()?;
+            let inertia = system.factor_tangent(&state).ok()?;
+            self.iterations += found.iterations;
+            if inertia.negative == negative_pivots[0] {
+                low = middle;
+            } else {
+                high = middle;
+            }
+            nearest = state;
+        }
+        let mode = softest_mode(system, &nearest).ok()?;
+        Some(CriticalPoint { fraction: 0.5 * (low + high), mode, negative_pivots })
+    }
+
+    /// A state between the newest one and the next, on the chord.
+    fn between(&self, system: &System, next: &Attempt, factor: f64) -> Configuration {
+        let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
+        let share = (factor - self.now.factor) / (next.state.factor - self.now.factor);
+        let mut change = next.state.unknowns(dofs);
+        for (c, u) in change.iter_mut().zip(self.now.unknowns(dofs)) {
+            *c = share * (*c - u);
+        }
+        let mut state = self.now.clone();
+        state.set_factor(dofs, x, factor);
+        state.advance(dofs, x, &change, 1.0);
+        state
     }
 
     /// Where no load step continues the path: follows it by arc length round its turn or fold, until
@@ -358,12 +439,12 @@ impl Walk {
         Ok(())
     }
 
-    fn report(&self, model: &Model, system: &System, equilibrium: Equilibrium) -> Step {
+    fn report(&self, model: &Model, system: &mut System, equilibrium: Equilibrium) -> Step {
         Step {
             iterations: self.iterations,
             internal_steps: self.internal_steps,
             snaps: self.snaps.clone(),
-            ..reported(model, system, &self.now, equilibrium)
+            ..reported(model, system, &self.now, equilibrium, self.stiffness)
         }
     }
 }
@@ -371,15 +452,26 @@ impl Walk {
 /// A converged state as it is reported; what it took is that of its last internal step alone.
 pub(crate) fn reported(
     model: &Model,
-    system: &System,
+    system: &mut System,
     state: &Configuration,
     equilibrium: Equilibrium,
+    wanted: Stiffness,
 ) -> Step {
     let mut displacements = vec![[0.0; 2]; state.u.len()];
     for (s, &m) in system.assembly.dofs.mesh_node.iter().enumerate() {
         displacements[m as usize] = state.u[s];
     }
+    // The factor at hand is that of the last iterate but one or two: not good enough where a
+    // stiffness is a small difference of large ones. A failure leaves nothing to report.
+    let stiffness = match wanted {
+        Stiffness::Skipped => Vec::new(),
+        Stiffness::Wanted => match system.factor_tangent(state) {
+            Ok(_) => region_stiffnesses(system, state),
+            Err(_) => Vec::new(),
+        },
+    };
     Step {
+        stiffness,
         fraction: state.factor,
         displacements,
         rigid: state.q.clone(),

@@ -5,16 +5,24 @@
 //! path are carried over and polished on the last one.
 
 mod feature;
+mod guidance;
 mod hot_spot;
+mod imperfect;
+mod limits;
 mod modelled;
 mod refine;
 
+pub use guidance::Guidance;
 pub use hot_spot::{Corner, HotSpot, SpotKind};
+pub use imperfect::Perfect;
+pub use limits::{Limit, LimitKind};
 pub use modelled::{marks, model};
 pub use refine::Pass;
 
 use crate::case::{Case, PlaneChoice};
+use crate::export::summary::moving_regions;
 use crate::remark::Remark;
+use imperfect::Imperfection;
 use refine::{Followed, Refined};
 use std::ops::ControlFlow;
 use thiserror::Error;
@@ -92,8 +100,14 @@ pub struct Solution {
     pub state: PlaneState,
     /// Reported states.
     pub path: EquilibriumPath,
+    /// What the perfect part would do, if the reported path is that of a part a little off.
+    pub perfect: Option<Perfect>,
     /// Their peaks.
     pub peaks: Vec<StepPeaks>,
+    /// What keeps the first moving region in line, by state; empty if it is not drawn along a line.
+    pub guidance: Vec<Guidance>,
+    /// What is reached within the draw, the first one first.
+    pub limits: Vec<Limit>,
     /// Von Mises by node at the step of the hot spot's largest stress, or at the last one.
     pub shown: Vec<NodeStress>,
     /// Nodes left out of peaks.
@@ -131,8 +145,18 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
             followed = refine::follow(case, followed.mesh, state, &corners, watch)?;
         }
     }
-    let refined = refine::refine(case, followed, state, &corners, watch)?;
-    let solution = judge(case, state, &refined, corners, remarks)?;
+    let imperfection = Imperfection::of(case, &followed, state)?;
+    let perfect = match &imperfection {
+        None => None,
+        Some(imperfection) => {
+            let printed = imperfection.apply(&followed.mesh)?;
+            let real = refine::follow(case, printed, state, &corners, watch)?;
+            let perfect = std::mem::replace(&mut followed, real);
+            Some(Perfect { path: perfect.path, amplitude: imperfection.amplitude })
+        }
+    };
+    let refined = refine::refine(case, followed, state, &corners, imperfection.as_ref(), watch)?;
+    let solution = judge(case, state, &refined, corners, perfect, remarks)?;
     Ok(Analysis { mesh: refined.followed.mesh, solution })
 }
 
@@ -142,6 +166,7 @@ fn judge(
     state: PlaneState,
     refined: &Refined,
     corners: Vec<Corner>,
+    perfect: Option<Perfect>,
     mut remarks: Vec<Remark>,
 ) -> Result<Solution, AnalysisError> {
     let Refined { followed: Followed { mesh, path, ended, .. }, passes } = refined;
@@ -149,12 +174,21 @@ fn judge(
     let recovery = Recovery::new(&model);
     let left_out = hot_spot::left_out(mesh, recovery.artificial(), &corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &left_out, &corners);
-    let peaks = path.steps.iter().map(|step| tracker.add(step)).collect();
+    let peaks: Vec<StepPeaks> = path.steps.iter().map(|step| tracker.add(step)).collect();
     let (hot_spot, shown) = tracker.finish(path, passes);
     refine::remark_on_accuracy(case, passes, &mut remarks);
     hot_spot::remark_on_corners(&hot_spot, &corners, &mut remarks);
-    remark_on_path(path, &mut remarks);
+    remark_on_path(path, perfect.as_ref(), &mut remarks);
+    let first = moving_regions(case).first().map(|name| (*name, 0));
+    let guidance = first
+        .map_or_else(Vec::new, |(name, index)| guidance::guidance(case, name, index, &path.steps));
+    let whole = perfect.as_ref().map_or(path, |p| &p.path);
+    let known = EquilibriumPath { critical: whole.critical.clone(), steps: path.steps.clone() };
+    let limits = limits::limits(case, &known, &peaks, first, &guidance);
     Ok(Solution {
+        perfect,
+        guidance,
+        limits,
         state,
         path: path.clone(),
         peaks,
@@ -168,15 +202,45 @@ fn judge(
     })
 }
 
-/// Says where the path is not stable.
-fn remark_on_path(path: &EquilibriumPath, remarks: &mut Vec<Remark>) {
+/// Says where the path branches, jumps or is not stable.
+fn remark_on_path(path: &EquilibriumPath, perfect: Option<&Perfect>, remarks: &mut Vec<Remark>) {
+    let percent = |fraction: f64| format!("{:.1} %", 100.0 * fraction);
+    if let Some(perfect) = perfect {
+        let amplitude = perfect.amplitude;
+        remarks.push(match perfect.path.critical.first() {
+            Some(branch) => Remark::caution(
+                "branch",
+                format!(
+                    "a perfect part would lose its stability at {} of the draw. All results are those                      of a part that is {amplitude} mm off its drawing, in the shape it buckles into;                      the perfect part's curve is drawn beside",
+                    percent(branch.fraction)
+                ),
+            ),
+            None => Remark::note(
+                "imperfection",
+                format!(
+                    "all results are those of a part that is {amplitude} mm off its drawing, in its \
+                     softest shape"
+                ),
+            ),
+        });
+    }
     if let Some(step) = path.steps.iter().find(|s| !s.is_stable()) {
         remarks.push(Remark::caution(
             "unstable",
             format!(
-                "from {:.0} % of the draw on the computed shape is not stable: the real part buckles \
-                 or snaps aside to another shape with less force",
-                100.0 * step.fraction
+                "from {} of the draw on the computed shape is not stable: the real part buckles or \
+                 snaps aside to another shape with less force",
+                percent(step.fraction)
+            ),
+        ));
+    }
+    for fraction in path.steps.iter().flat_map(|s| &s.snaps) {
+        remarks.push(Remark::caution(
+            "snap",
+            format!(
+                "at {} of the draw the part snaps: no equilibrium continues the path there, it jumps \
+                 to another one",
+                percent(*fraction)
             ),
         ));
     }

@@ -1,6 +1,7 @@
 //! Meshes, each better than the one before, until the hot spot's stress stays where it is.
 
 use super::hot_spot::{self, Corner, HotSpot};
+use super::imperfect::Imperfection;
 use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
@@ -11,7 +12,8 @@ use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
-    EquilibriumPath, PathOptions, PlaneState, Step, StopCause, Transfer, follow_path, polish_path,
+    EquilibriumPath, PathOptions, PlaneState, Step, Stiffness, StopCause, Transfer, follow_path,
+    polish_path,
 };
 
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
@@ -59,7 +61,8 @@ impl Followed {
 
     /// The chosen states alone.
     fn only(&self, chosen: &[usize]) -> EquilibriumPath {
-        EquilibriumPath { steps: chosen.iter().map(|&n| self.path.steps[n].clone()).collect() }
+        let steps = chosen.iter().map(|&n| self.path.steps[n].clone()).collect();
+        EquilibriumPath { steps, critical: Vec::new() }
     }
 }
 
@@ -80,7 +83,9 @@ pub(super) fn follow(
 ) -> Result<Followed, AnalysisError> {
     let model = modelled::model(case, &mesh, state)?;
     let _ = watch(Progress::Meshed(1, mesh.elements().len(), mesh.nodes().len()));
-    let options = PathOptions { steps: case.steps, ..PathOptions::default() };
+    // The states are polished once more at the end; stiffnesses are computed then.
+    let options =
+        PathOptions { steps: case.steps, stiffness: Stiffness::Skipped, ..PathOptions::default() };
     let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
     let (path, ended) = match follow_path(&model, &options, &mut observe) {
         Ok(path) => (path, Ended::Complete),
@@ -104,6 +109,7 @@ pub(super) fn refine(
     mut followed: Followed,
     state: PlaneState,
     corners: &[Corner],
+    imperfection: Option<&Imperfection>,
     watch: &mut Watch,
 ) -> Result<Refined, AnalysisError> {
     let mut sizing = Sizing::default();
@@ -116,11 +122,24 @@ pub(super) fn refine(
     while !settled && !interrupted && passes.len() < MOST_PASSES {
         sizing.wishes.append(&mut looked.wishes);
         // A mesh beyond the budget is no reason to lose the one at hand.
-        let Ok(mesh) = mesh_outline(&case.outline, &sizing) else { break };
+        let made = mesh_outline(&case.outline, &sizing);
+        let made = made.and_then(|mesh| match imperfection {
+            Some(imperfection) => imperfection.apply(&mesh),
+            None => Ok(mesh),
+        });
+        let Ok(mesh) = made else { break };
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
-        match carry(case, &followed, &mesh, state, &|n| decisive.contains(&n), watch)? {
+        match carry(
+            case,
+            &followed,
+            &mesh,
+            state,
+            &|n| decisive.contains(&n),
+            Stiffness::Skipped,
+            watch,
+        )? {
             Some(path) => {
                 looked = look(case, &mesh, state, corners, &path)?;
                 finest = Some(mesh);
@@ -141,11 +160,15 @@ pub(super) fn refine(
             || looked.wishes.is_empty();
         passes.push(looked.pass);
     }
-    if let Some(mesh) = finest.filter(|_| !interrupted) {
-        followed = match carry(case, &followed, &mesh, state, &|_| true, watch)? {
-            Some(path) => Followed { mesh, path, ..followed },
-            None => follow(case, mesh, state, corners, watch)?,
-        };
+    if !interrupted {
+        let mesh = finest.unwrap_or_else(|| followed.mesh.clone());
+        if let Some(path) =
+            carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)?
+        {
+            followed = Followed { mesh, path, ..followed };
+        } else {
+            followed = follow(case, mesh, state, corners, watch)?;
+        }
     }
     if interrupted && followed.ended == Ended::Complete {
         followed.ended = Ended::Early(1.0, StopCause::Interrupted);
@@ -160,6 +183,7 @@ fn carry(
     mesh: &Mesh,
     state: PlaneState,
     wanted: &dyn Fn(usize) -> bool,
+    stiffness: Stiffness,
     watch: &mut Watch,
 ) -> Result<Option<EquilibriumPath>, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
@@ -168,7 +192,7 @@ fn carry(
         let _ = watch(Progress::Polished(step.fraction));
         ControlFlow::Continue(())
     };
-    Ok(polish_path(&model, &followed.path, &transfer, wanted, &mut observe).ok())
+    Ok(polish_path(&model, &followed.path, &transfer, wanted, stiffness, &mut observe).ok())
 }
 
 /// What some states on a mesh tell.

@@ -382,7 +382,7 @@ fn the_demo_part_is_read_as_it_was_drawn() {
         withy_mesh::Curve::Arc(arc) => Some(arc.radius),
         _ => None,
     });
-    let roots = radii.filter(|radius| (radius - 1.0).abs() < 1e-9).count();
+    let roots = radii.filter(|radius| (radius - 1.6).abs() < 1e-9).count();
     assert!(roots >= 48, "every rib has four rounded roots: {roots}");
 }
 

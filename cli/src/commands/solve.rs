@@ -5,7 +5,7 @@ use crate::args::SolveArgs;
 use crate::case::{self, Case, Overrides};
 use crate::error::Refusal;
 use crate::export::folder::FolderError;
-use crate::export::{ResultFile, Summary, curve_csv, curve_lines, write_results};
+use crate::export::{ResultFile, Summary, curve_csv, curve_lines, perfect_lines, write_results};
 use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
 use crate::verdict::verdict;
 use miette::Diagnostic;
@@ -118,7 +118,8 @@ fn passes_checks(case: &Case, analysis: &Analysis) -> bool {
     let elastic = card.yield_strength.as_ref().is_none_or(|s| spot.von_mises < s.value);
     let whole = card.ultimate_strength.as_ref().is_none_or(|s| spot.tension < s.value);
     let stable = analysis.solution.path.steps.iter().all(withy_solver::Step::is_stable);
-    elastic && whole && stable && spot.kind == crate::analysis::SpotKind::Finite
+    let lasting = analysis.solution.limits.is_empty();
+    elastic && whole && stable && lasting && spot.kind == crate::analysis::SpotKind::Finite
 }
 
 /// Beside the part file, named after it.
@@ -182,7 +183,13 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
         ResultFile { name: "curve.csv", text: curve_csv(case, analysis) },
         ResultFile {
             name: "curve.svg",
-            text: picture::curve(&case.title, &assumed, &lines, &energy),
+            text: picture::curve(
+                &case.title,
+                &assumed,
+                &lines,
+                &perfect_lines(case, analysis),
+                &energy,
+            ),
         },
         ResultFile {
             name: "shape.svg",

@@ -4,6 +4,7 @@ use crate::analysis::Analysis;
 use crate::case::Case;
 use crate::picture::CurveLine;
 use std::fmt::Write as _;
+use withy_solver::Step;
 
 /// The table, rest first. Region names with characters that CSV minds are quoted.
 #[must_use]
@@ -80,7 +81,17 @@ fn quote(field: &str) -> String {
 /// Travel and effort of each driven or loaded region along its draw, rest first.
 #[must_use]
 pub fn curve_lines(case: &Case, analysis: &Analysis) -> Vec<CurveLine> {
-    let steps = &analysis.solution.path.steps;
+    lines_of(case, &analysis.solution.path.steps)
+}
+
+/// The same of the perfect part, where the reported path is that of a part a little off.
+#[must_use]
+pub fn perfect_lines(case: &Case, analysis: &Analysis) -> Vec<CurveLine> {
+    let perfect = analysis.solution.perfect.as_ref();
+    perfect.map_or_else(Vec::new, |p| lines_of(case, &p.path.steps))
+}
+
+fn lines_of(case: &Case, steps: &[Step]) -> Vec<CurveLine> {
     let stable: Vec<bool> =
         std::iter::once(true).chain(steps.iter().map(|s| s.is_stable())).collect();
     super::summary::moving_regions(case)

@@ -39,6 +39,11 @@ pub struct Summary {
     pub steps: Vec<StepSummary>,
     /// The place that suffers most over the whole draw.
     pub hot_spot: HotSpotSummary,
+    /// What is reached within the draw, the first one first.
+    pub limits: Vec<LimitSummary>,
+    /// The perfect part's path, where `steps` are those of a part a little off its drawing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub perfect: Option<PerfectSummary>,
     /// What was assumed, decided or noticed.
     pub remarks: Vec<Remark>,
 }
@@ -132,6 +137,72 @@ pub struct StepSummary {
     pub internal_steps: usize,
     /// Fractions of the draw since the state before at which the part snapped to another shape.
     pub snaps_at: Vec<f64>,
+    /// What holds the first moving region in line; absent if it is not drawn along a line.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub guidance: Option<GuidanceSummary>,
+}
+
+/// Something that ends a draw.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct LimitSummary {
+    /// "yield", "break", "guidance", "no-return" or "stability".
+    pub code: &'static str,
+    /// Fraction of the draw at which it is reached.
+    pub fraction: f64,
+    /// In words.
+    pub text: &'static str,
+}
+
+/// The perfect part's path, solved on the first mesh.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct PerfectSummary {
+    /// How far the part that `steps` tells of is off its drawing.
+    pub imperfection_mm: f64,
+    /// Fractions of the draw at which the perfect part gains or loses stability.
+    pub critical_fractions: Vec<f64>,
+    /// Its states.
+    pub steps: Vec<PerfectStep>,
+}
+
+/// One state of the perfect part.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct PerfectStep {
+    /// Fraction of the full draw.
+    pub fraction: f64,
+    /// Force that each support or drive exerts on the part.
+    #[serde(rename = "reaction_N")]
+    pub reaction: BTreeMap<String, [f64; 2]>,
+    /// Elastic energy stored in the part.
+    #[serde(rename = "strain_energy_mJ")]
+    pub strain_energy: f64,
+    /// Whether it resists every small disturbance.
+    pub stable: bool,
+}
+
+/// What holds the first moving region in line, about its draw.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct GuidanceSummary {
+    /// Force along the draw by travel.
+    #[serde(rename = "axial_N_per_mm")]
+    pub axial: f64,
+    /// Force across by shift across, turn kept.
+    #[serde(rename = "lateral_N_per_mm")]
+    pub lateral: f64,
+    /// Moment by turn, shift kept.
+    #[serde(rename = "yaw_Nmm_per_deg")]
+    pub yaw: f64,
+    /// Moment by a shift across.
+    #[serde(rename = "coupling_N")]
+    pub coupling: f64,
+    /// Smallest eigenvalue over shift and turn together; negative where nothing holds it in line.
+    #[serde(rename = "smallest_N_per_mm")]
+    pub smallest: f64,
+    /// Lever by which turns count as shifts in it.
+    pub lever_mm: f64,
 }
 
 /// The hot spot. Stress and error are null at a sharp re-entrant corner, where they have no finite
@@ -217,6 +288,30 @@ impl Summary {
                 fraction: spot.fraction,
                 near: spot.near.clone(),
             },
+            limits: solution
+                .limits
+                .iter()
+                .map(|l| LimitSummary {
+                    code: l.kind.code(),
+                    fraction: l.fraction,
+                    text: l.kind.words(),
+                })
+                .collect(),
+            perfect: solution.perfect.as_ref().map(|perfect| PerfectSummary {
+                imperfection_mm: perfect.amplitude,
+                critical_fractions: perfect.path.critical.iter().map(|c| c.fraction).collect(),
+                steps: perfect
+                    .path
+                    .steps
+                    .iter()
+                    .map(|s| PerfectStep {
+                        fraction: s.fraction,
+                        reaction: reactions(s),
+                        strain_energy: s.strain_energy,
+                        stable: s.is_stable(),
+                    })
+                    .collect(),
+            }),
             remarks: case.remarks.iter().chain(&solution.remarks).cloned().collect(),
         }
     }
@@ -254,7 +349,7 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
             .zip(&step.rigid)
             .map(|(r, q)| ((*r).to_owned(), q[2].to_degrees()))
             .collect(),
-        reaction: step.reactions.iter().map(|r| (r.region.clone(), r.force)).collect(),
+        reaction: reactions(step),
         moment: step
             .reactions
             .iter()
@@ -269,7 +364,19 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
         newton_iterations: step.iterations,
         internal_steps: step.internal_steps,
         snaps_at: step.snaps.clone(),
+        guidance: analysis.solution.guidance.get(n).map(|g| GuidanceSummary {
+            axial: g.axial,
+            lateral: g.lateral,
+            yaw: g.yaw * 1f64.to_radians(),
+            coupling: g.coupling,
+            smallest: g.smallest,
+            lever_mm: g.lever,
+        }),
     }
+}
+
+fn reactions(step: &Step) -> BTreeMap<String, [f64; 2]> {
+    step.reactions.iter().map(|r| (r.region.clone(), r.force)).collect()
 }
 
 /// The JSON Schema of the summary.

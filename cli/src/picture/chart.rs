@@ -14,6 +14,8 @@ pub(super) struct Series {
     pub(super) points: Vec<[f64; 2]>,
     /// Points drawn hollow: states that are not stable.
     pub(super) hollow: Vec<bool>,
+    /// A thin dashed line without points: what is shown for comparison.
+    pub(super) aside: bool,
 }
 
 /// A panel: axes, grid and lines in the box `[x, y, width, height]` of the page.
@@ -37,7 +39,7 @@ impl Panel<'_> {
         }
         for i in 0..2 {
             // Nothing happens: an axis still needs a length.
-            if !(high[i] > low[i]) {
+            if high[i] <= low[i] {
                 high[i] = low[i] + 1.0;
             }
         }
@@ -94,10 +96,14 @@ fn rule(from: [f64; 2], to: [f64; 2], colour: &str, width: f64) -> Line {
 fn line(series: &Series, place: &impl Fn([f64; 2]) -> [f64; 2]) -> Group {
     let mut data = Data::new();
     let mut dots = Group::new();
+    let (width, dash) = if series.aside { (1.3, "6 4") } else { (2.2, "none") };
     for (i, p) in series.points.iter().enumerate() {
         let [x, y] = place(*p);
         let at = (rounded(x), rounded(y));
         data = if i == 0 { data.move_to(at) } else { data.line_to(at) };
+        if series.aside {
+            continue;
+        }
         let hollow = series.hollow.get(i).copied().unwrap_or(false);
         dots = dots.add(
             Circle::new()
@@ -115,7 +121,8 @@ fn line(series: &Series, place: &impl Fn([f64; 2]) -> [f64; 2]) -> Group {
                 .set("d", data)
                 .set("fill", "none")
                 .set("stroke", series.colour)
-                .set("stroke-width", 2.2)
+                .set("stroke-width", width)
+                .set("stroke-dasharray", dash)
                 .set("stroke-linejoin", "round"),
         )
         .add(dots)

@@ -25,9 +25,16 @@ pub struct CurveLine {
     pub effort_label: String,
 }
 
-/// Draws effort over travel for each region, and energy over the first one's travel.
+/// Draws effort over travel for each region, and energy over the first one's travel; `perfect`
+/// lines are drawn thin and dashed for comparison.
 #[must_use]
-pub fn curve(title: &str, subtitle: &str, lines: &[CurveLine], energy: &[f64]) -> String {
+pub fn curve(
+    title: &str,
+    subtitle: &str,
+    lines: &[CurveLine],
+    perfect: &[CurveLine],
+    energy: &[f64],
+) -> String {
     let mut document = page(WIDTH, HEIGHT, title)
         .add(text(title, [34.0, 42.0], 22.0, palette::INK).set("font-weight", "bold"))
         .add(text(subtitle, [34.0, 68.0], 15.0, palette::FAINT_INK));
@@ -35,21 +42,25 @@ pub fn curve(title: &str, subtitle: &str, lines: &[CurveLine], energy: &[f64]) -
     // Lines in other units than the first one's would need axes of their own.
     let shown: Vec<&CurveLine> =
         lines.iter().filter(|l| l.effort_label == first.effort_label).collect();
-    let series: Vec<Series> = shown
-        .iter()
+    let series_of = |(i, l): (usize, &CurveLine), aside: bool| Series {
+        name: if aside { "perfect part".to_owned() } else { l.name.clone() },
+        colour: if aside { palette::FAINT_INK } else { palette::LINES[i % palette::LINES.len()] },
+        points: l.travel.iter().zip(&l.effort).map(|(x, y)| [*x, *y]).collect(),
+        hollow: l.stable.iter().map(|s| !s).collect(),
+        aside,
+    };
+    let beside = perfect.iter().filter(|l| l.effort_label == first.effort_label);
+    let series: Vec<Series> = beside
         .enumerate()
-        .map(|(i, l)| Series {
-            name: l.name.clone(),
-            colour: palette::LINES[i % palette::LINES.len()],
-            points: l.travel.iter().zip(&l.effort).map(|(x, y)| [*x, *y]).collect(),
-            hollow: l.stable.iter().map(|s| !s).collect(),
-        })
+        .map(|l| series_of(l, true))
+        .chain(shown.into_iter().enumerate().map(|l| series_of(l, false)))
         .collect();
     let stored = [Series {
         name: "stored energy".into(),
         colour: palette::LINES[2],
         points: first.travel.iter().zip(energy).map(|(x, y)| [*x, *y]).collect(),
         hollow: first.stable.iter().map(|s| !s).collect(),
+        aside: false,
     }];
     document = document
         .add(

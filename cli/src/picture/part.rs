@@ -233,7 +233,7 @@ pub(super) fn arrow(from: [f64; 2], to: [f64; 2], colour: &str) -> Group {
 pub(super) fn motion_arrow(points: &[[f64; 2]], view: &View, mark: &Mark) -> Option<Group> {
     let motion = mark.arrow?;
     let size = motion[0].hypot(motion[1]);
-    if !(size > 0.0) || mark.nodes.is_empty() {
+    if size.is_nan() || size <= 0.0 || mark.nodes.is_empty() {
         return None;
     }
     let count = mark.nodes.len() as f64;

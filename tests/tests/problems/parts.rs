@@ -90,6 +90,8 @@ fn solved(part: &Value, held: &[[f64; 4]], driven: [f64; 4]) -> Analysis {
 
 fn compare_all(name: &str, part: &Value, got: &Analysis) {
     assert_eq!(got.solution.ended, Ended::Complete, "{name}: the whole draw");
+    let steps = got.solution.path.steps.len();
+    assert_eq!(rows(&part["results"]).len(), steps, "{name}: one state for each step");
     for (row, step) in rows(&part["results"]).iter().zip(&got.solution.path.steps) {
         let what = |quantity: &str| format!("{name}, {:.1} of the draw: {quantity}", step.fraction);
         let carriage = step.reactions.iter().find(|r| r.region == "carriage").unwrap();

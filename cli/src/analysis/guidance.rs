@@ -1,0 +1,86 @@
+//! What keeps a moving region on its line: stiffness along, across and in turn.
+
+use crate::case::Case;
+use crate::export::Axis;
+use withy_mesh::number::min;
+use withy_solver::{RegionStiffness, Step};
+
+/// Stiffnesses of one region about its draw.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Guidance {
+    /// Along the draw (N/mm).
+    pub axial: f64,
+    /// Across it, to the left seen along the draw (N/mm).
+    pub lateral: f64,
+    /// Moment by turn (N mm per rad).
+    pub yaw: f64,
+    /// Moment by a shift across, and force across by turn (N).
+    pub coupling: f64,
+    /// Smallest eigenvalue of the block of lateral and yaw, turns measured by their path at
+    /// [`Guidance::lever`] (N/mm). Where it passes zero nothing holds the region in line.
+    pub smallest: f64,
+    /// Lever by which turns are counted against shifts (mm).
+    pub lever: f64,
+}
+
+impl Guidance {
+    /// The guidance of a region with a condensed stiffness, drawn along a unit vector.
+    #[must_use]
+    pub fn new(stiffness: &RegionStiffness, draw: [f64; 2], lever: f64) -> Self {
+        let across = [-draw[1], draw[0]];
+        let quadratic = |a: [f64; 2], b: [f64; 2]| {
+            (0..2).map(|i| (0..2).map(|j| a[i] * stiffness[i][j] * b[j]).sum::<f64>()).sum::<f64>()
+        };
+        let lateral = quadratic(across, across);
+        let coupling = stiffness[2][0] * across[0] + stiffness[2][1] * across[1];
+        let yaw = stiffness[2][2];
+        let (b, c) = (coupling / lever, yaw / (lever * lever));
+        let smallest = 0.5 * (lateral + c) - (0.5 * (lateral - c)).hypot(b);
+        Self { axial: quadratic(draw, draw), lateral, yaw, coupling, smallest, lever }
+    }
+
+    /// How far the region goes aside if a pull of `force` (N) is off its line by one degree, its
+    /// turn left free (mm); `None` where nothing holds it in line.
+    #[must_use]
+    pub fn wander_per_degree(&self, force: f64) -> Option<f64> {
+        let held = self.lateral - self.coupling * self.coupling / self.yaw;
+        let aside = force.abs() * 1f64.to_radians().sin();
+        (self.smallest > 0.0).then_some(aside / held)
+    }
+}
+
+/// The guidance of a case's first moving region at each state, if it is drawn along a line.
+pub(super) fn guidance(case: &Case, region: &str, index: usize, steps: &[Step]) -> Vec<Guidance> {
+    let Axis::Along(draw) = Axis::of(case, region) else { return Vec::new() };
+    let bounds = case.outline.bounds();
+    // Half the part's smaller side: about where its ribs take hold.
+    let lever = 0.5 * min(bounds.width(), bounds.height());
+    steps
+        .iter()
+        .filter_map(|s| s.stiffness.get(index))
+        .map(|s| Guidance::new(s, draw, lever))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_region_on_two_side_springs_has_their_stiffness() {
+        // Springs of 3 N/mm across at levers -2 and +2 mm along the draw: lateral 6, yaw 24.
+        let stiffness = [[6.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 24.0]];
+        let g = Guidance::new(&stiffness, [0.0, -1.0], 2.0);
+        assert!((g.lateral - 6.0).abs() < 1e-12 && (g.axial - 1.0).abs() < 1e-12, "{g:?}");
+        assert!((g.smallest - 6.0).abs() < 1e-12, "both directions equally stiff: {g:?}");
+        let wander = g.wander_per_degree(60.0).unwrap();
+        assert!((wander - 60.0 * 1f64.to_radians().sin() / 6.0).abs() < 1e-12, "{wander}");
+    }
+
+    #[test]
+    fn a_coupling_beyond_both_stiffnesses_means_no_guidance() {
+        let stiffness = [[6.0, 0.0, -15.0], [0.0, 1.0, 0.0], [-15.0, 0.0, 24.0]];
+        let g = Guidance::new(&stiffness, [0.0, 1.0], 2.0);
+        assert!(g.smallest < 0.0 && g.wander_per_degree(1.0).is_none(), "{g:?}");
+    }
+}

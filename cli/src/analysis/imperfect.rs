@@ -1,0 +1,65 @@
+//! The part as printed: a little off its drawing, in the shape that it buckles into.
+//!
+//! A perfect symmetric part may stay on a path that no real part follows. Where the path branches,
+//! or on request, it is followed once more with the nodes shifted by a multiple of the mode.
+
+use super::refine::Followed;
+use super::{AnalysisError, modelled};
+use crate::case::Case;
+use withy_mesh::{Mesh, MeshError};
+use withy_solver::{EquilibriumPath, PlaneState, Transfer, softest_mode_of};
+
+/// Departure of a printed part from its drawing where none is given (mm): about a tenth of an
+/// extrusion width, common practice, no source.
+const USUAL_AMPLITUDE: f64 = 0.05;
+
+/// A departure from the drawing.
+#[derive(Debug)]
+pub(super) struct Imperfection {
+    /// The undisturbed mesh that the shifts belong to.
+    mesh: Mesh,
+    shifts: Vec<[f64; 2]>,
+    pub(super) amplitude: f64,
+}
+
+/// What the perfect part would do, beside the imperfect one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Perfect {
+    /// Its path, on the first mesh.
+    pub path: EquilibriumPath,
+    /// Largest departure of the imperfect part from the drawing (mm).
+    pub amplitude: f64,
+}
+
+impl Imperfection {
+    /// The imperfection that a followed path calls for: the mode of its first branch, or the softest
+    /// shape of its last state if the user wants one anyway; `None` if neither.
+    pub(super) fn of(
+        case: &Case,
+        followed: &Followed,
+        state: PlaneState,
+    ) -> Result<Option<Self>, AnalysisError> {
+        let path = &followed.path;
+        let branch = path.critical.iter().find(|c| c.negative_pivots[1] > c.negative_pivots[0]);
+        let mode = match (branch, case.imperfection, path.steps.last()) {
+            (Some(branch), _, _) => branch.mode.clone(),
+            (None, Some(_), Some(last)) => {
+                let model = modelled::model(case, &followed.mesh, state)?;
+                // Without a mode there is nothing to disturb the part with.
+                match softest_mode_of(&model, last) {
+                    Ok(mode) => mode,
+                    Err(_) => return Ok(None),
+                }
+            }
+            (None, _, _) => return Ok(None),
+        };
+        let amplitude = case.imperfection.unwrap_or(USUAL_AMPLITUDE);
+        let shifts = mode.iter().map(|m| m.map(|x| amplitude * x)).collect();
+        Ok(Some(Self { mesh: followed.mesh.clone(), shifts, amplitude }))
+    }
+
+    /// Another mesh of the drawing, shifted.
+    pub(super) fn apply(&self, mesh: &Mesh) -> Result<Mesh, MeshError> {
+        mesh.moved(&Transfer::new(&self.mesh, mesh).apply(&self.shifts))
+    }
+}

@@ -1,0 +1,243 @@
+//! What holds a moving region in line, and where the path branches.
+//!
+//! **Region stiffness.** The tangent condensed to the three coordinates q of a rigid region,
+//! S = K_qq - K_qf K_ff^-1 K_fq: what a guide would feel. With the factor of the system at hand, in
+//! which some coordinates (F) are free and others (D) driven: the compliance of the free ones gives
+//! S_FF = C_FF^-1; a unit motion of a driven one moves the free ones by v and needs the rate R, so
+//! S_FD = -S_FF v and S_DD = R + S_DF S_FF^-1 S_FD.
+//!
+//! **Branches.** The number of negative pivots changes where an eigenvalue of the tangent passes
+//! zero. The mode comes from inverse iteration; at a fold of the path the load does work on it, at a
+//! bifurcation it does none.
+
+use crate::configuration::{Configuration, arm, rotate};
+use crate::dofs::{Motion, NONE};
+use crate::error::Failure;
+use crate::newton::System;
+
+/// Stiffness of a rigid region against its three coordinates, everything else finding its own
+/// equilibrium: along x, along y, turn (N/mm, N, N mm per rad), symmetric.
+pub type RegionStiffness = [[f64; 3]; 3];
+
+/// Condensed stiffness of each rigid region at an equilibrium whose tangent is factored.
+pub(crate) fn region_stiffnesses(system: &mut System, at: &Configuration) -> Vec<RegionStiffness> {
+    (0..system.assembly.dofs.bodies.len()).map(|b| condense(system, at, b)).collect()
+}
+
+fn condense(system: &mut System, at: &Configuration, b: usize) -> RegionStiffness {
+    let equations = system.assembly.dofs.bodies[b].equations;
+    let free: Vec<usize> = (0..3).filter(|&k| equations[k] != NONE).collect();
+    let driven: Vec<usize> = (0..3).filter(|&k| equations[k] == NONE).collect();
+    let mut stiffness = [[0.0; 3]; 3];
+    // Compliance of the free coordinates, inverted.
+    let mut compliance = [[0.0; 3]; 3];
+    for &k in &free {
+        let mut column = vec![0.0; system.assembly.dofs.count];
+        column[equations[k] as usize] = 1.0;
+        system.factor.solve(&mut column);
+        for &j in &free {
+            compliance[j][k] = column[equations[j] as usize];
+        }
+    }
+    let inverse = inverted(&compliance, &free);
+    for &j in &free {
+        for &k in &free {
+            stiffness[j][k] = inverse[j][k];
+        }
+    }
+    let motions: Vec<(usize, [f64; 3], [f64; 3])> = driven
+        .iter()
+        .map(|&d| {
+            let (response, rate) = unit_motion(system, at, b, d);
+            (d, response, rate)
+        })
+        .collect();
+    for (d, response, _) in &motions {
+        for &j in &free {
+            let coupling: f64 = -free.iter().map(|&k| inverse[j][k] * response[k]).sum::<f64>();
+            stiffness[j][*d] = coupling;
+            stiffness[*d][j] = coupling;
+        }
+    }
+    for (d, response, rate) in &motions {
+        for &e in &driven {
+            // S_DF S_FF^-1 S_FD = -S_DF v.
+            let released: f64 = free.iter().map(|&k| stiffness[e][k] * response[k]).sum();
+            stiffness[e][*d] = rate[e] - released;
+        }
+    }
+    stiffness
+}
+
+/// A unit motion of one driven coordinate: what the region's free coordinates do (0 where driven),
+/// and the rate of the force and moment on the region.
+fn unit_motion(
+    system: &mut System,
+    at: &Configuration,
+    b: usize,
+    coordinate: usize,
+) -> ([f64; 3], [f64; 3]) {
+    let mut unit = vec![[0.0; 3]; at.q.len()];
+    unit[b][coordinate] = 1.0;
+    let assembly = &system.assembly;
+    let still = vec![0.0; assembly.dofs.count];
+    let driven = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &still));
+    // A driven turn has no equation of its own, so no second-derivative term enters here.
+    let mut response = crate::configuration::reduce(&assembly.dofs, &assembly.x, &at.q, &driven);
+    system.factor.solve(&mut response);
+    for r in &mut response {
+        *r = -*r;
+    }
+    let dofs = &system.assembly.dofs;
+    for (body, q) in dofs.bodies.iter().zip(&mut unit) {
+        for k in 0..3 {
+            if body.equations[k] != NONE {
+                q[k] = response[body.equations[k] as usize];
+            }
+        }
+    }
+    let assembly = &system.assembly;
+    let rates = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &response));
+    let body = &assembly.dofs.bodies[b];
+    let mut rate = crate::configuration::resultant(body, &assembly.x, at.q[b][2], &rates);
+    rate[2] -= unit[b][2] * moment_of_turning(system, at, b);
+    let own = std::array::from_fn(|k| if body.equations[k] == NONE { 0.0 } else { unit[b][k] });
+    (own, rate)
+}
+
+/// Velocity of a node under velocities of rigid regions and unknowns.
+fn velocity(
+    system: &System,
+    at: &Configuration,
+    n: u32,
+    bodies: &[[f64; 3]],
+    unknowns: &[f64],
+) -> [f64; 2] {
+    let dofs = &system.assembly.dofs;
+    match dofs.motion[n as usize] {
+        Motion::Own(e) => e.map(|e| if e == NONE { 0.0 } else { unknowns[e as usize] }),
+        Motion::Rigid(b) => {
+            let b = b as usize;
+            let r = rotate(at.q[b][2], arm(&dofs.bodies[b], system.assembly.x[n as usize]));
+            let [vx, vy, turn] = bodies[b];
+            [vx - turn * r[1], vy + turn * r[0]]
+        }
+    }
+}
+
+/// Sum of r . f over a region: turning the arms takes this from the moment's rate (N mm).
+fn moment_of_turning(system: &System, at: &Configuration, b: usize) -> f64 {
+    let body = &system.assembly.dofs.bodies[b];
+    body.nodes
+        .iter()
+        .map(|&n| {
+            let f = system.assembly.internal[n as usize];
+            let r = rotate(at.q[b][2], arm(body, system.assembly.x[n as usize]));
+            r[0] * f[0] + r[1] * f[1]
+        })
+        .sum()
+}
+
+/// Inverse of the block of a 3 x 3 matrix over some indices, by Gauss-Jordan with pivoting.
+fn inverted(matrix: &[[f64; 3]; 3], over: &[usize]) -> [[f64; 3]; 3] {
+    let mut a = *matrix;
+    let mut inverse = [[0.0; 3]; 3];
+    for &k in over {
+        inverse[k][k] = 1.0;
+    }
+    let mut rows: Vec<usize> = over.to_vec();
+    for (step, &column) in over.iter().enumerate() {
+        let best = (step..rows.len())
+            .max_by(|&p, &q| a[rows[p]][column].abs().total_cmp(&a[rows[q]][column].abs()))
+            .unwrap_or(step);
+        rows.swap(step, best);
+        let pivot_row = rows[step];
+        let pivot = a[pivot_row][column];
+        for &k in over {
+            a[pivot_row][k] /= pivot;
+            inverse[pivot_row][k] /= pivot;
+        }
+        for &row in over.iter().filter(|&&r| r != pivot_row) {
+            let factor = a[row][column];
+            for &k in over {
+                a[row][k] -= factor * a[pivot_row][k];
+                inverse[row][k] -= factor * inverse[pivot_row][k];
+            }
+        }
+    }
+    // Row rows[i] of the worked inverse belongs to index over[i].
+    let mut ordered = [[0.0; 3]; 3];
+    for (&to, &from) in over.iter().zip(&rows) {
+        ordered[to] = inverse[from];
+    }
+    ordered
+}
+
+/// A place of the path where the tangent has a zero eigenvalue.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CriticalPoint {
+    /// Load factor.
+    pub fraction: f64,
+    /// The mode by mesh node, largest displacement 1.
+    pub mode: Vec<[f64; 2]>,
+    /// Negative pivots before and behind it.
+    pub negative_pivots: [usize; 2],
+}
+
+/// Inverse iterations from a fixed start; near a zero eigenvalue each gains many digits.
+const INVERSE_ITERATIONS: usize = 6;
+
+/// The eigenvector of the smallest eigenvalue (by magnitude) of the tangent, by mesh node, scaled to
+/// a largest displacement of 1.
+pub(crate) fn softest_mode(
+    system: &mut System,
+    at: &Configuration,
+) -> Result<Vec<[f64; 2]>, Failure> {
+    system.factor_tangent(at)?;
+    let n = system.assembly.dofs.count;
+    // A fixed start without symmetry: the golden ratio's multiples never repeat.
+    let golden = 0.618_033_988_749_894_9;
+    let mut mode: Vec<f64> = (0..n).map(|i| (golden * (i + 1) as f64).fract() - 0.5).collect();
+    for _ in 0..INVERSE_ITERATIONS {
+        system.factor.solve(&mut mode);
+        let size = crate::newton::norm(&mode);
+        if !(size > 0.0 && size.is_finite()) {
+            return Err(Failure::Singular);
+        }
+        mode.iter_mut().for_each(|m| *m /= size);
+    }
+    let dofs = &system.assembly.dofs;
+    let mut bodies = vec![[0.0; 3]; dofs.bodies.len()];
+    for (body, q) in dofs.bodies.iter().zip(&mut bodies) {
+        for k in 0..3 {
+            if body.equations[k] != NONE {
+                q[k] = mode[body.equations[k] as usize];
+            }
+        }
+    }
+    let mut field = vec![[0.0; 2]; dofs.mesh_node.len()];
+    for (s, &m) in dofs.mesh_node.iter().enumerate() {
+        field[m as usize] = velocity(system, at, crate::dofs::index(s), &bodies, &mode);
+    }
+    let largest = withy_mesh::number::largest(0.0, field.iter().map(|v| v[0].hypot(v[1])));
+    Ok(field.iter().map(|v| v.map(|x| x / largest)).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_block_inverts_with_a_zero_on_its_diagonal() {
+        let matrix = [[0.0, 7.0, 2.0], [7.0, 7.0, 7.0], [2.0, 7.0, 1.0]];
+        let inverse = inverted(&matrix, &[0, 2]);
+        for i in [0, 2] {
+            for j in [0, 2] {
+                let sum: f64 = [0, 2].iter().map(|&k| matrix[i][k] * inverse[k][j]).sum();
+                let expected = if i == j { 1.0 } else { 0.0 };
+                assert!((sum - expected).abs() < 1e-15, "{i} {j}: {sum}");
+            }
+        }
+        assert!(inverse[1].iter().all(|v| v.abs() <= 0.0), "the rest stays empty");
+    }
+}
