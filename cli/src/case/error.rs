@@ -145,6 +145,13 @@ pub enum CaseCause {
     NoModulus,
 }
 
+/// Whether a complaint of the TOML reader is about a number or its unit, not about TOML.
+fn is_of_a_quantity(why: &str) -> bool {
+    ["(accepted: ", "finite number", "write decimals", "does not begin with a number"]
+        .iter()
+        .any(|words| why.contains(words))
+}
+
 fn choice(nearest: Option<&String>, known: &[String], kind: &str) -> String {
     let list = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
     match nearest {
@@ -159,6 +166,9 @@ impl CaseCause {
     pub fn mend(&self) -> Option<String> {
         let text = match self {
             Self::Unreadable { .. } => "check the name of the file, and that it may be read".into(),
+            Self::BadToml { why } if is_of_a_quantity(why) => {
+                "correct the number or its unit, such as \"6 mm\"".into()
+            }
             Self::BadToml { .. } => "text stands in quotes, a section's name in [brackets]".into(),
             Self::UnknownWord { nearest, known, .. } => {
                 choice(nearest.as_ref(), known, "known here")

@@ -191,6 +191,15 @@ fn wrong_values_are_refused_where_they_stand() {
 }
 
 #[test]
+fn a_wrong_unit_is_mended_by_a_unit_and_a_wrong_text_by_quotes() {
+    let mend = |to: &str| refused(&changed("\"6 mm\"", to)).0.mend().unwrap();
+    for quantity in ["\"6 N\"", "nan", "\"1e400 mm\"", "\"6,5 mm\"", "\"mm\""] {
+        assert!(mend(quantity).contains("unit"), "{quantity}: {}", mend(quantity));
+    }
+    assert!(mend("6 mm").contains("quotes"), "{}", mend("6 mm"));
+}
+
+#[test]
 fn numbers_out_of_range_are_refused() {
     for (from, to) in [
         ("\"6 mm\"", "0"),
@@ -382,7 +391,7 @@ fn the_demo_part_is_read_as_it_was_drawn() {
         withy_mesh::Curve::Arc(arc) => Some(arc.radius),
         _ => None,
     });
-    let roots = radii.filter(|radius| (radius - 1.0).abs() < 1e-9).count();
+    let roots = radii.filter(|radius| (radius - 1.6).abs() < 1e-3).count();
     assert!(roots >= 48, "every rib has four rounded roots: {roots}");
 }
 
