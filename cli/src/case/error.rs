@@ -134,6 +134,14 @@ pub enum CaseCause {
     /// No shape is the part.
     #[error("the drawing holds no closed shape for the part")]
     NoPart,
+    /// More curves than a mesh can follow in sensible time.
+    #[error("the part's outline has {pieces} pieces, more than the {limit} that can be meshed")]
+    TooManyPieces {
+        /// Lines, arcs and cubics of the outline.
+        pieces: usize,
+        /// How many are allowed.
+        limit: usize,
+    },
     /// The outline bounds no printable part.
     #[error("{0}")]
     BadOutline(OutlineError),
@@ -215,6 +223,10 @@ impl CaseCause {
             Self::NoPart => {
                 "put the part's closed outline into a group or layer called 'part'; without such a \
                  group, every closed shape counts that no region names"
+                    .into()
+            }
+            Self::TooManyPieces { .. } => {
+                "simplify the outline in the drawing program: a printer cannot follow such detail"
                     .into()
             }
             Self::BadOutline(_) => "correct the drawing".into(),

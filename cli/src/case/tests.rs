@@ -321,6 +321,17 @@ fn a_missing_drawing_is_the_part_files_mistake() {
 }
 
 #[test]
+fn an_outline_of_too_many_pieces_is_refused_before_it_is_meshed() {
+    let steps = "l0.0001 0.00001 l0.0001 -0.00001 ".repeat(50_000);
+    let path = format!("<path d='M10 20 {steps} H90 V24 H10 Z'/>");
+    let drawing =
+        DRAWING.replace("<rect x='10' y='20' width='80' height='4'/></g>\n", &(path + "</g>"));
+    let refusal = read_with(PART, &drawing, &Overrides::default()).unwrap_err();
+    let Cause::Case(cause) = refusal.cause() else { panic!("{refusal}") };
+    assert!(matches!(cause, CaseCause::TooManyPieces { pieces: 100_004, .. }), "{cause}");
+}
+
+#[test]
 fn a_broken_drawing_is_the_drawings_mistake() {
     let open = DRAWING.replace("</g>\n", "<path d='M0 0 L9 9'/></g>\n");
     let refusal = read_with(PART, &open, &Overrides::default()).unwrap_err();
