@@ -1,1 +1,1 @@
-//! Placeholder.
+//! Benchmarks of Withy will live here; none is written yet.

@@ -64,9 +64,9 @@ mod tests {
             let (c, s) = (0.8, 0.6);
             let strain = super::super::edge_state(&law, axial, [c, s]);
             let stress = NodeStress::of(&law, strain);
-            // The values carry seven digits.
-            assert!((stress.von_mises / sigma - 1.0).abs() < 2e-7, "{stretch}: {stress:?}");
-            assert!((stress.tension / sigma - 1.0).abs() < 2e-7, "{stretch}: {stress:?}");
+            // The values carry seven digits: half of the last one is 4e-7.
+            assert!((stress.von_mises / sigma - 1.0).abs() < 4e-7, "{stretch}: {stress:?}");
+            assert!((stress.tension / sigma - 1.0).abs() < 4e-7, "{stretch}: {stress:?}");
             assert!((stress.strain - (stretch - 1.0)).abs() < 1e-12, "{stretch}: {stress:?}");
         }
     }
