@@ -57,7 +57,8 @@ pub enum OutlineError {
     },
     /// A loop that goes there and back.
     #[error(
-        "{origin} encloses no area near ({x:.4}, {y:.4}) mm: remove it or draw it as a closed shape"
+        "{origin} encloses no area near ({x:.4}, {y:.4}) mm: it is flat, or crosses itself like a \
+         bow tie; remove it or draw it as a closed shape"
     )]
     NoArea {
         /// Where the loop comes from.

@@ -255,19 +255,25 @@ fn hot_spot_of(
 pub(super) fn remark_on_accuracy(case: &Case, passes: &[Pass], remarks: &mut Vec<Remark>) {
     let peaks: Vec<String> = passes.iter().map(|p| three_digits(p.von_mises)).collect();
     let asked = 100.0 * case.accuracy;
-    let text = format!("{} meshes gave peaks of {} MPa", passes.len(), peaks.join(", "));
-    let settled = match passes {
-        [.., before, last] => {
-            (last.von_mises - before.von_mises).abs() <= case.accuracy * last.von_mises
-        }
-        _ => passes.iter().all(|p| p.peak_error <= case.accuracy),
+    let peaks = peaks.join(", ");
+    let (text, agreement, settled) = match passes {
+        [.., before, last] => (
+            format!("{} meshes gave peaks of {peaks} MPa", passes.len()),
+            "the last two agree",
+            (last.von_mises - before.von_mises).abs() <= case.accuracy * last.von_mises,
+        ),
+        _ => (
+            format!("one mesh gave a peak of {peaks} MPa"),
+            "its estimated error is",
+            passes.iter().all(|p| p.peak_error <= case.accuracy),
+        ),
     };
     remarks.push(if settled {
-        Remark::note("accuracy", format!("{text}; the last two agree within {asked:.2} %"))
+        Remark::note("accuracy", format!("{text}; {agreement} within {asked:.2} %"))
     } else {
         Remark::caution(
             "accuracy-not-reached",
-            format!("{text}: they do not settle within the {asked:.2} % asked for"),
+            format!("{text}: not settled within the {asked:.2} % asked for"),
         )
     });
 }

@@ -134,6 +134,14 @@ pub enum CaseCause {
     /// No shape is the part.
     #[error("the drawing holds no closed shape for the part")]
     NoPart,
+    /// More curves than a mesh can follow in sensible time.
+    #[error("the part's outline has {pieces} pieces, more than the {limit} that can be meshed")]
+    TooManyPieces {
+        /// Lines, arcs and cubics of the outline.
+        pieces: usize,
+        /// How many are allowed.
+        limit: usize,
+    },
     /// The outline bounds no printable part.
     #[error("{0}")]
     BadOutline(OutlineError),
@@ -143,6 +151,13 @@ pub enum CaseCause {
     /// Neither modulus is known.
     #[error("the material has neither a youngs_modulus nor a flexural_modulus")]
     NoModulus,
+}
+
+/// Whether a complaint of the TOML reader is about a number or its unit, not about TOML.
+fn is_of_a_quantity(why: &str) -> bool {
+    ["(accepted: ", "finite number", "write decimals", "does not begin with a number"]
+        .iter()
+        .any(|words| why.contains(words))
 }
 
 fn choice(nearest: Option<&String>, known: &[String], kind: &str) -> String {
@@ -159,6 +174,9 @@ impl CaseCause {
     pub fn mend(&self) -> Option<String> {
         let text = match self {
             Self::Unreadable { .. } => "check the name of the file, and that it may be read".into(),
+            Self::BadToml { why } if is_of_a_quantity(why) => {
+                "correct the number or its unit, such as \"6 mm\"".into()
+            }
             Self::BadToml { .. } => "text stands in quotes, a section's name in [brackets]".into(),
             Self::UnknownWord { nearest, known, .. } => {
                 choice(nearest.as_ref(), known, "known here")
@@ -205,6 +223,10 @@ impl CaseCause {
             Self::NoPart => {
                 "put the part's closed outline into a group or layer called 'part'; without such a \
                  group, every closed shape counts that no region names"
+                    .into()
+            }
+            Self::TooManyPieces { .. } => {
+                "simplify the outline in the drawing program: a printer cannot follow such detail"
                     .into()
             }
             Self::BadOutline(_) => "correct the drawing".into(),

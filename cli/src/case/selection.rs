@@ -15,6 +15,10 @@ use withy_mesh::{Loop, Outline, Region};
 /// The group or layer that holds the part, in any case: `Part` must not silently mean something else.
 const PART: &str = "part";
 
+/// Outlines of more curves than this are refused. Each takes an edge of an element at least, so that more
+/// of them keep the mesher busy for minutes; a meter of outline in steps of 0.01 mm is within it.
+const MOST_PIECES: usize = 100_000;
+
 /// The part and its regions.
 ///
 /// # Errors
@@ -52,6 +56,11 @@ pub(super) fn outline(
     let part = part(&used, drawing, remarks)?;
     if part.is_empty() {
         return Err(Refusal::of_file(drawing.path(), CaseCause::NoPart));
+    }
+    let pieces: usize = part.iter().map(|one| one.curves.len()).sum();
+    if pieces > MOST_PIECES {
+        let cause = CaseCause::TooManyPieces { pieces, limit: MOST_PIECES };
+        return Err(Refusal::of_file(drawing.path(), cause));
     }
     Outline::new(part, regions)
         .map_err(|error| Refusal::of_file(drawing.path(), CaseCause::BadOutline(error)))

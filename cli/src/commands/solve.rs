@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use thiserror::Error;
 use withy_mesh::number::largest;
-use withy_solver::StopCause;
+use withy_solver::{ModelError, StopCause};
 
 /// Exit status of a solve that reached full draw.
 pub const SOLVED: u8 = 0;
@@ -36,6 +36,7 @@ pub enum SolveError {
     Refused(#[from] Box<Refusal>),
     /// The part as meant.
     #[error("{}: {cause}", part.display())]
+    #[diagnostic(help("{}", mend(cause)))]
     Unsolvable {
         /// The part file.
         part: PathBuf,
@@ -48,6 +49,26 @@ pub enum SolveError {
     /// The summary.
     #[error("the summary cannot be written as JSON: {0}")]
     Json(#[from] serde_json::Error),
+}
+
+/// What can be done about a part that has no solution.
+fn mend(cause: &AnalysisError) -> &'static str {
+    match cause {
+        AnalysisError::Mesh(_) => "simplify the drawing at that place",
+        AnalysisError::Model(ModelError::EmptyRegion { .. }) => {
+            "move the region over the part in the drawing or in [regions], or take it out of the part file"
+        }
+        AnalysisError::Model(ModelError::Overlap { .. }) => {
+            "draw the two regions so that a strip of the part lies between them"
+        }
+        AnalysisError::Model(_) => "change the regions or the material in the part file",
+        AnalysisError::NothingConverged { cause: StopCause::Interrupted, .. } => {
+            "nothing was written, because no step was complete"
+        }
+        AnalysisError::NothingConverged { .. } => {
+            "nothing was written; draw less far, or ask for more steps to see the states before that place"
+        }
+    }
 }
 
 impl SolveError {

@@ -104,17 +104,17 @@ fn lines_of(case: &Case, steps: &[Step]) -> Vec<CurveLine> {
                 let r = &s.reactions[k];
                 axis.effort([r.force[0], r.force[1], r.moment])
             });
-            let (travel_unit, effort_label) = match axis {
-                Axis::Along(_) => ("mm", format!("force on {name} along its draw, N")),
-                Axis::Turn(_) => ("degrees", format!("moment on {name}, N mm")),
+            let (travel_label, effort_label) = match axis {
+                Axis::Along(_) => ("draw, mm", "force along the draw, N"),
+                Axis::Turn(_) => ("turn, degrees", "moment, N mm"),
             };
             CurveLine {
                 name: name.to_owned(),
                 travel: std::iter::once(0.0).chain(travel).collect(),
                 effort: std::iter::once(0.0).chain(effort).collect(),
                 stable: stable.clone(),
-                travel_label: format!("draw of {name}, {travel_unit}"),
-                effort_label,
+                travel_label: travel_label.to_owned(),
+                effort_label: effort_label.to_owned(),
             }
         })
         .collect()

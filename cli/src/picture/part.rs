@@ -284,8 +284,8 @@ pub(super) fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
         )
 }
 
-/// The key to the marks under a picture.
-pub(super) fn key(marks: &[Mark], [x, y]: [f64; 2]) -> Group {
+/// The key to the marks under a picture, with a sample of the line at rest in these dashes.
+pub(super) fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
     let mut group = Group::new();
     let mut at = x;
     let mut entry = |sample: Group, label: &str| {
@@ -327,6 +327,7 @@ pub(super) fn key(marks: &[Mark], [x, y]: [f64; 2]) -> Group {
             .set("y1", y)
             .set("y2", y)
             .set("stroke", palette::REST)
+            .set("stroke-dasharray", dashes)
             .set("stroke-width", 1.5),
     );
     entry(rest, "at rest");

@@ -10,6 +10,8 @@ use withy_mesh::Mesh;
 
 const WIDTH: f64 = 1000.0;
 const HEIGHT: f64 = 760.0;
+/// The part at rest is dashed, so that it reads behind the filled one.
+const DASHES: &str = "5 3";
 const AREA: [f64; 4] = [34.0, 96.0, 932.0, 590.0];
 
 /// What the picture shows.
@@ -47,14 +49,14 @@ pub fn shape(picture: &ShapePicture) -> String {
                 .set("stroke", palette::INK)
                 .set("stroke-width", 1.1),
         )
-        .add(outline_path(&view, &outline).set("stroke-dasharray", "5 3"));
+        .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES));
     for m in picture.marks {
         document = document.add(mark(mesh, &now, &view, m));
     }
     for group in picture.marks.iter().filter_map(|m| motion_arrow(&now, &view, m)) {
         document = document.add(group);
     }
-    document = document.add(key(picture.marks, [34.0, HEIGHT - 34.0])).add(scale_bar(
+    document = document.add(key(picture.marks, [34.0, HEIGHT - 34.0], DASHES)).add(scale_bar(
         &view,
         [WIDTH - 210.0, HEIGHT - 34.0],
         120.0,

@@ -90,7 +90,7 @@ pub fn stress(picture: &StressPicture) -> String {
     }
     document = document
         .add(legend(picture.highest))
-        .add(key(picture.marks, [34.0, HEIGHT - 34.0]))
+        .add(key(picture.marks, [34.0, HEIGHT - 34.0], "none"))
         .add(scale_bar(&view, [WIDTH - 210.0, HEIGHT - 34.0], 120.0));
     finish(&document)
 }

@@ -1,8 +1,8 @@
 //! Stress at the nodes, where it peaks, and how far it can be trusted.
 //!
-//! Strains are best at the Gauss points; [`patch`] fits them to the nodes by least squares, [`edge`]
+//! Strains are best at the Gauss points; `patch` fits them to the nodes by least squares, `edge`
 //! does the same along free edges, where the traction vanishes and one tangential strain tells all.
-//! [`invariants`] turns a recovered strain into true stresses, [`error`] compares the recovered
+//! `invariants` turns a recovered strain into true stresses, `error` compares the recovered
 //! field with the computed one.
 
 mod edge;

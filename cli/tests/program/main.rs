@@ -1,0 +1,24 @@
+//! The program as a person meets it: its exit status, its words, its files.
+//!
+//! | file | what |
+//! |---|---|
+//! | `desk` | a scratch folder with a small part in it, and the program run there |
+//! | `demos` | every demo part solves and says something plausible |
+//! | `schema` | `summary.json` keeps to its schema |
+//! | `options` | each option does what its help says |
+//! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
+//! | `folders` | results are written whole, and strangers' files are kept |
+//! | `interrupt` | Ctrl-C keeps what is complete |
+#![expect(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that meets the unexpected shall fail"
+)]
+
+mod demos;
+mod desk;
+mod folders;
+mod hostile;
+mod interrupt;
+mod options;
+mod schema;
