@@ -83,6 +83,12 @@ pub enum Failure {
         /// Residual relative to the internal forces.
         residual: f64,
     },
+    /// A stretch for which the elastic law has no stress: the thickness would shrink to nothing.
+    #[error(
+        "the material is stretched beyond what its elastic law describes; no real part gets there, \
+         draw it less far"
+    )]
+    BeyondLaw,
     /// The tangent stiffness is singular.
     #[error("the part can move without resistance: something is held in too few directions")]
     Singular,

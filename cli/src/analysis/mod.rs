@@ -170,11 +170,21 @@ fn judge(
     mut remarks: Vec<Remark>,
 ) -> Result<Solution, AnalysisError> {
     let Refined { followed: Followed { mesh, path, ended, .. }, passes } = refined;
+    let (mut path, mut ended) = (path.clone(), ended.clone());
     let model = model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
     let left_out = hot_spot::left_out(mesh, recovery.artificial(), &corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &left_out, &corners);
-    let peaks: Vec<StepPeaks> = path.steps.iter().map(|step| tracker.add(step)).collect();
+    let mut peaks: Vec<StepPeaks> = path.steps.iter().map(|step| tracker.add(step)).collect();
+    if refine::keep_sound(&mut path, &mut ended, &peaks)? {
+        peaks.truncate(path.steps.len());
+        // What a state without a stress told the tracker is no measure for the others.
+        tracker = hot_spot::Tracker::new(&recovery, mesh, &left_out, &corners);
+        for step in &path.steps {
+            tracker.add(step);
+        }
+    }
+    let path = &path;
     let (hot_spot, shown) = tracker.finish(path, passes);
     refine::remark_on_accuracy(case, passes, &mut remarks);
     hot_spot::remark_on_corners(&hot_spot, &corners, &mut remarks);
@@ -197,7 +207,7 @@ fn judge(
         hot_spot,
         corners,
         passes: passes.clone(),
-        ended: ended.clone(),
+        ended,
         remarks,
     })
 }

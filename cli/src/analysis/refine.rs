@@ -2,7 +2,7 @@
 
 use super::hot_spot::{self, Corner, HotSpot};
 use super::imperfect::Imperfection;
-use super::{AnalysisError, Ended, Progress, Watch, modelled};
+use super::{AnalysisError, Ended, Progress, StepPeaks, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
@@ -12,8 +12,8 @@ use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
-    EquilibriumPath, PathOptions, PlaneState, Step, Stiffness, StopCause, Transfer, follow_path,
-    polish_path,
+    EquilibriumPath, Failure, PathOptions, PlaneState, Step, Stiffness, StopCause, Transfer,
+    follow_path, polish_path,
 };
 
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
@@ -98,7 +98,11 @@ pub(super) fn follow(
             (stopped.path, Ended::Early(stopped.reached, stopped.cause))
         }
     };
-    let hot_spot = hot_spot_of(case, &mesh, state, corners, &path)?;
+    let (mut path, mut ended) = (path, ended);
+    let (mut hot_spot, peaks) = hot_spot_of(case, &mesh, state, corners, &path)?;
+    if keep_sound(&mut path, &mut ended, &peaks)? {
+        (hot_spot, _) = hot_spot_of(case, &mesh, state, corners, &path)?;
+    }
     Ok(Followed { mesh, path, ended, hot_spot })
 }
 
@@ -240,15 +244,36 @@ fn hot_spot_of(
     state: PlaneState,
     corners: &[Corner],
     path: &EquilibriumPath,
-) -> Result<HotSpot, AnalysisError> {
+) -> Result<(HotSpot, Vec<StepPeaks>), AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
     let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
-    for step in &path.steps {
-        tracker.add(step);
-    }
-    Ok(tracker.finish(path, &[]).0)
+    let peaks = path.steps.iter().map(|step| tracker.add(step)).collect();
+    Ok((tracker.finish(path, &[]).0, peaks))
+}
+
+/// Cuts a path before its first state without a finite stress, and says whether it did.
+///
+/// Such a state balances its forces, but the law gives it no true stress: without the cut its NaN
+/// would read as no stress at all.
+pub(super) fn keep_sound(
+    path: &mut EquilibriumPath,
+    ended: &mut Ended,
+    peaks: &[StepPeaks],
+) -> Result<bool, AnalysisError> {
+    let finite =
+        |p: &StepPeaks| [p.von_mises, p.tension, p.strain].iter().all(|value| value.is_finite());
+    let Some(first) = peaks.iter().position(|p| !finite(p)) else { return Ok(false) };
+    path.steps.truncate(first);
+    let cause = StopCause::Failed(Failure::BeyondLaw);
+    let Some(last) = path.steps.last() else {
+        return Err(AnalysisError::NothingConverged { reached: 0.0, cause });
+    };
+    let reached = last.fraction;
+    path.critical.retain(|c| c.fraction <= reached);
+    *ended = Ended::Early(reached, cause);
+    Ok(true)
 }
 
 /// Says how far the hot spot's stress can be trusted.

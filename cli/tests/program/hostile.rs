@@ -202,3 +202,21 @@ fn a_solve_that_stops_before_its_first_step_leaves_nothing_and_says_so() {
     assert!(said.contains("no step converged") && said.contains("more steps"), "{said}");
     assert!(!desk.path("blade-results").exists(), "nothing half-written");
 }
+
+/// A state may balance its forces and yet have no true stress: it once read as no stress at all, on
+/// a part that "stays elastic", with exit status 0.
+#[test]
+fn a_blade_stretched_beyond_its_law_is_not_called_elastic() {
+    let desk = Desk::changed("[0, \"-5 mm\"]", "[0, \"-500 mm\"]");
+    let outcome = desk.solve(&["--steps", "20"]);
+    assert_eq!(outcome.status, Some(3), "{}{}", outcome.stdout, outcome.stderr);
+    assert!(outcome.stdout.contains("beyond what its elastic law"), "{}", outcome.stdout);
+    assert!(!outcome.stdout.contains("stays elastic"), "{}", outcome.stdout);
+    let summary = desk.summary();
+    assert_eq!(summary["completed"], false, "not complete");
+    for step in summary["steps"].as_array().unwrap() {
+        assert!(step["peak_von_mises_MPa"].as_f64().unwrap() > 0.0, "a stress at every step");
+    }
+    let coarse = desk.solve(&["--steps", "1", "--out", "none"]);
+    assert_eq!(coarse.status, Some(3), "{}{}", coarse.stdout, coarse.stderr);
+}
