@@ -6,7 +6,7 @@
 //! the sum of every entry is taken in the same order whatever the number of threads.
 
 use crate::batch::{ElementBatch, gather};
-use crate::configuration::{Configuration, reduce};
+use crate::configuration::{Configuration, reduce, rigid_velocity};
 use crate::coupled::CoupledElements;
 use crate::dofs::{Dofs, Motion, NONE, index};
 use crate::element::{self, BatchResult, PACKED, packed};
@@ -278,12 +278,7 @@ impl Assembly {
             Motion::Own(_) => self.dofs.prescribed[n as usize],
             Motion::Rigid(b) => {
                 let body = &self.dofs.bodies[b as usize];
-                let r = crate::configuration::rotate(
-                    q[b as usize][2],
-                    crate::configuration::arm(body, self.x[n as usize]),
-                );
-                let [vx, vy, turn] = body.driven;
-                [vx - turn * r[1], vy + turn * r[0]]
+                rigid_velocity(body, q[b as usize][2], self.x[n as usize], body.driven)
             }
         }
     }

@@ -100,12 +100,23 @@ impl Configuration {
 }
 
 /// X - c: the place of a node seen from its region's centroid, at rest (mm).
-pub(crate) fn arm(body: &Body, x: [f64; 2]) -> [f64; 2] {
+fn arm(body: &Body, x: [f64; 2]) -> [f64; 2] {
     [x[0] - body.centroid[0], x[1] - body.centroid[1]]
 }
 
+/// R(turn) (X - c): the place of a node seen from its region's centroid, now (mm).
+pub(crate) fn arm_now(body: &Body, turn: f64, x: [f64; 2]) -> [f64; 2] {
+    rotate(turn, arm(body, x))
+}
+
+/// Velocity of a node that rides on a region whose coordinates move at `rates`.
+pub(crate) fn rigid_velocity(body: &Body, turn: f64, x: [f64; 2], rates: [f64; 3]) -> [f64; 2] {
+    let r = arm_now(body, turn, x);
+    [rates[0] - rates[2] * r[1], rates[1] + rates[2] * r[0]]
+}
+
 /// R(angle) r.
-pub(crate) fn rotate(angle: f64, r: [f64; 2]) -> [f64; 2] {
+fn rotate(angle: f64, r: [f64; 2]) -> [f64; 2] {
     let (sin, cos) = angle.sin_cos();
     [cos * r[0] - sin * r[1], sin * r[0] + cos * r[1]]
 }
@@ -138,7 +149,7 @@ pub(crate) fn resultant(body: &Body, x: &[[f64; 2]], turn: f64, nodal: &[[f64; 2
     let mut sum = [0.0; 3];
     for &n in &body.nodes {
         let f = nodal[n as usize];
-        let r = rotate(turn, arm(body, x[n as usize]));
+        let r = arm_now(body, turn, x[n as usize]);
         sum = [sum[0] + f[0], sum[1] + f[1], sum[2] + r[0] * f[1] - r[1] * f[0]];
     }
     sum

@@ -5,7 +5,7 @@
 
 use crate::assembly::{Outcome, Want};
 use crate::batch::{ElementBatch, gather};
-use crate::configuration::{Configuration, arm, rotate};
+use crate::configuration::{Configuration, arm_now};
 use crate::dofs::{Dofs, Motion, NONE};
 use crate::element::{self, BatchResult, packed};
 use crate::pattern;
@@ -70,7 +70,14 @@ impl CoupledElements {
         let mut result = BatchResult::new();
         for (b, batch) in self.batches.iter().enumerate() {
             let u = gather(batch, &at.u);
-            element::batch::<false, true>(&batch.x, &u, moduli, thickness, &mut result);
+            match want {
+                Want::Force => {
+                    element::batch::<false, false>(&batch.x, &u, moduli, thickness, &mut result);
+                }
+                Want::Tangent => {
+                    element::batch::<false, true>(&batch.x, &u, moduli, thickness, &mut result);
+                }
+            }
             outcome.add_batch(batch, &result);
             for l in 0..batch.count {
                 let nodes: [u32; 6] = std::array::from_fn(|a| batch.nodes[a][l]);
@@ -136,7 +143,7 @@ fn add_tangent(
             }
             Motion::Rigid(b) => {
                 let body = &dofs.bodies[b as usize];
-                let r = rotate(at.q[b as usize][2], arm(body, x[n as usize]));
+                let r = arm_now(body, at.q[b as usize][2], x[n as usize]);
                 rows[2 * a] = [(local[0], 1.0), (local[2], -r[1])];
                 rows[2 * a + 1] = [(local[1], 1.0), (local[2], r[0])];
                 if local[2] != UNUSED {

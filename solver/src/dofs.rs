@@ -227,11 +227,10 @@ fn centroid(mesh: &Mesh, region: &[NodeId]) -> [f64; 2] {
         inside[n.index()] = true;
     }
     let covers = |nodes: &[NodeId]| nodes.iter().all(|n| inside[n.index()]);
-    let place = |n: &NodeId| [mesh.nodes()[n.index()].x, mesh.nodes()[n.index()].y];
 
     let mut areas = FirstMoment::default();
     for element in mesh.elements().iter().filter(|e| covers(&e[..])) {
-        let x = element.map(|n| place(&n));
+        let x = triangle::places(mesh, element);
         for g in DEGREE_4 {
             let (_, det) = triangle::gradients(&x, g.xi, g.eta);
             areas.add(g.weight * det, &triangle::shape(g.xi, g.eta), &x);
@@ -239,7 +238,7 @@ fn centroid(mesh: &Mesh, region: &[NodeId]) -> [f64; 2] {
     }
     let mut lengths = FirstMoment::default();
     for edge in mesh.boundary().iter().filter(|e| covers(&e.nodes)) {
-        let x = edge.nodes.map(|n| place(&n));
+        let x = triangle::places(mesh, &edge.nodes);
         for (s, weight) in EDGE_DEGREE_5 {
             let d = triangle::edge_derivatives(s);
             let slope = [0, 1].map(|i| (0..3).map(|a| d[a] * x[a][i]).sum::<f64>());
@@ -249,7 +248,7 @@ fn centroid(mesh: &Mesh, region: &[NodeId]) -> [f64; 2] {
     }
     let mut points = FirstMoment::default();
     for n in region {
-        points.add(1.0, &[1.0], &[place(n)]);
+        points.add(1.0, &[1.0], &triangle::places(mesh, &[*n]));
     }
     [areas, lengths, points].into_iter().find_map(|m| m.centroid()).unwrap_or([0.0, 0.0])
 }

@@ -2,7 +2,7 @@
 
 use crate::model::NodalForce;
 use crate::quadrature::EDGE_DEGREE_5;
-use crate::triangle::{edge_derivatives, edge_shape};
+use crate::triangle::{edge_derivatives, edge_shape, places};
 use withy_mesh::{BoundaryEdge, Mesh};
 
 /// Nodal forces of a traction on edges of the outline: f_a = integral t N_a p ds.
@@ -17,7 +17,7 @@ pub fn edge_traction<'e>(
 ) -> Vec<NodalForce> {
     let mut forces = Vec::new();
     for edge in edges {
-        let x = edge.nodes.map(|n| [mesh.nodes()[n.index()].x, mesh.nodes()[n.index()].y]);
+        let x = places(mesh, &edge.nodes);
         for (s, weight) in EDGE_DEGREE_5 {
             let (n, d) = (edge_shape(s), edge_derivatives(s));
             let along = [0, 1].map(|i| (0..3).map(|a| d[a] * x[a][i]).sum::<f64>());

@@ -118,12 +118,14 @@ impl System {
         outcome: &Outcome,
         at: &Configuration,
     ) -> bool {
-        let scale = outcome.squares.sqrt();
+        if residual <= TOLERANCE * outcome.squares.sqrt() {
+            return true;
+        }
         let square = |u: &[f64; 2]| u[0] * u[0] + u[1] * u[1];
         let moved = at.u.iter().map(square).sum::<f64>().sqrt();
         let stiffness = self.assembly.moduli[0] * self.assembly.thickness;
         // At rest without load all sides are exactly zero.
-        residual <= TOLERANCE * scale || residual <= ROUNDING * stiffness * moved
+        residual <= ROUNDING * stiffness * moved
     }
 
     /// The likeliest reason why an iteration failed, from its last iterate.

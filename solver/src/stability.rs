@@ -10,7 +10,7 @@
 //! zero. The mode comes from inverse iteration; at a fold of the path the load does work on it, at a
 //! bifurcation it does none.
 
-use crate::configuration::{Configuration, arm, rotate};
+use crate::configuration::{Configuration, arm_now, reduce, resultant, rigid_velocity};
 use crate::dofs::{Motion, NONE};
 use crate::error::Failure;
 use crate::newton::System;
@@ -83,7 +83,7 @@ fn unit_motion(
     let still = vec![0.0; assembly.dofs.count];
     let driven = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &still));
     // A driven turn has no equation of its own, so no second-derivative term enters here.
-    let mut response = crate::configuration::reduce(&assembly.dofs, &assembly.x, &at.q, &driven);
+    let mut response = reduce(&assembly.dofs, &assembly.x, &at.q, &driven);
     system.factor.solve(&mut response);
     for r in &mut response {
         *r = -*r;
@@ -99,7 +99,7 @@ fn unit_motion(
     let assembly = &system.assembly;
     let rates = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &response));
     let body = &assembly.dofs.bodies[b];
-    let mut rate = crate::configuration::resultant(body, &assembly.x, at.q[b][2], &rates);
+    let mut rate = resultant(body, &assembly.x, at.q[b][2], &rates);
     rate[2] -= unit[b][2] * moment_of_turning(system, at, b);
     let own = std::array::from_fn(|k| if body.equations[k] == NONE { 0.0 } else { unit[b][k] });
     (own, rate)
@@ -118,9 +118,7 @@ fn velocity(
         Motion::Own(e) => e.map(|e| if e == NONE { 0.0 } else { unknowns[e as usize] }),
         Motion::Rigid(b) => {
             let b = b as usize;
-            let r = rotate(at.q[b][2], arm(&dofs.bodies[b], system.assembly.x[n as usize]));
-            let [vx, vy, turn] = bodies[b];
-            [vx - turn * r[1], vy + turn * r[0]]
+            rigid_velocity(&dofs.bodies[b], at.q[b][2], system.assembly.x[n as usize], bodies[b])
         }
     }
 }
@@ -132,7 +130,7 @@ fn moment_of_turning(system: &System, at: &Configuration, b: usize) -> f64 {
         .iter()
         .map(|&n| {
             let f = system.assembly.internal[n as usize];
-            let r = rotate(at.q[b][2], arm(body, system.assembly.x[n as usize]));
+            let r = arm_now(body, at.q[b][2], system.assembly.x[n as usize]);
             r[0] * f[0] + r[1] * f[1]
         })
         .sum()

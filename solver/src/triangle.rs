@@ -9,6 +9,16 @@
 //! Area coordinates: L0 = 1 - xi - eta, L1 = xi, L2 = eta; corners L (2 L - 1), mid-sides 4 La Lb.
 #![expect(non_snake_case, reason = "symbols of the textbook")]
 
+use withy_mesh::{Mesh, NodeId};
+
+/// Reference positions of some nodes, an element's or an edge's (mm).
+pub(crate) fn places<const N: usize>(mesh: &Mesh, nodes: &[NodeId; N]) -> [[f64; 2]; N] {
+    nodes.map(|n| {
+        let p = mesh.nodes()[n.index()];
+        [p.x, p.y]
+    })
+}
+
 /// Shape functions at a point of the reference triangle.
 #[must_use]
 pub fn shape(xi: f64, eta: f64) -> [f64; 6] {

@@ -9,7 +9,7 @@ use super::weights::{Weights, fit_weights};
 use super::{FREE, edge_state};
 use crate::model::Model;
 use crate::quadrature::EDGE_DEGREE_3;
-use crate::triangle::edge_derivatives;
+use crate::triangle::{edge_derivatives, places};
 use withy_mesh::{BoundaryEdge, Mesh};
 
 /// The direction may turn by this much between neighbouring edges of one smooth stretch (rad): more
@@ -208,27 +208,20 @@ fn not_traction_free(model: &Model, owner: &[u32]) -> Vec<bool> {
     loaded
 }
 
-fn places(mesh: &Mesh, edge: &BoundaryEdge) -> [[f64; 2]; 3] {
-    edge.nodes.map(|n| {
-        let p = mesh.nodes()[n.index()];
-        [p.x, p.y]
-    })
-}
-
 fn derivative(x: &[[f64; 2]; 3], s: f64) -> [f64; 2] {
     let d = edge_derivatives(s);
     [0, 1].map(|i| (0..3).map(|a| d[a] * x[a][i]).sum())
 }
 
 fn tangent(mesh: &Mesh, edge: &BoundaryEdge, s: f64) -> [f64; 2] {
-    let d = derivative(&places(mesh, edge), s);
+    let d = derivative(&places(mesh, &edge.nodes), s);
     let length = d[0].hypot(d[1]);
     d.map(|d| d / length)
 }
 
 /// Arc length of an edge by its Gauss points (mm).
 fn chord_length(mesh: &Mesh, edge: &BoundaryEdge) -> f64 {
-    let x = places(mesh, edge);
+    let x = places(mesh, &edge.nodes);
     EDGE_DEGREE_3
         .into_iter()
         .map(|(s, w)| {
@@ -239,7 +232,7 @@ fn chord_length(mesh: &Mesh, edge: &BoundaryEdge) -> f64 {
 }
 
 fn tangential_strain(mesh: &Mesh, edge: &BoundaryEdge, u: &[[f64; 2]], s: f64) -> f64 {
-    let x = places(mesh, edge);
+    let x = places(mesh, &edge.nodes);
     let dx = derivative(&x, s);
     let du = derivative(&edge.nodes.map(|n| u[n.index()]), s);
     // (|X' + u'|^2 - |X'|^2) / (2 |X'|^2), expanded so that small strains keep their digits.

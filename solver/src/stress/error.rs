@@ -32,10 +32,7 @@ impl ErrorEstimate {
         for (element, strained) in mesh.elements().iter().zip(strained) {
             let (mut error, mut energy) = (0.0, 0.0);
             if *strained {
-                let x = element.map(|n| {
-                    let p = mesh.nodes()[n.index()];
-                    [p.x, p.y]
-                });
+                let x = triangle::places(mesh, element);
                 let u = element.map(|n| displacements[n.index()]);
                 for g in DEGREE_4 {
                     let (_, det) = triangle::gradients(&x, g.xi, g.eta);

@@ -112,10 +112,7 @@ impl<'m> Recovery<'m> {
                 if !strained {
                     return [[0.0; 3]; 3];
                 }
-                let x = element.map(|n| {
-                    let p = mesh.nodes()[n.index()];
-                    [p.x, p.y]
-                });
+                let x = triangle::places(mesh, element);
                 let u = element.map(|n| displacements[n.index()]);
                 DEGREE_2.map(|g| green_lagrange(&x, &u, g.xi, g.eta))
             })

@@ -140,13 +140,13 @@ fn gauss_places(mesh: &Mesh) -> Vec<[[f64; 2]; 3]> {
     mesh.elements()
         .iter()
         .map(|element| {
+            let x = triangle::places(mesh, element);
             DEGREE_2.map(|g| {
                 let n = triangle::shape(g.xi, g.eta);
                 let mut at = [0.0; 2];
                 for a in 0..6 {
-                    let p = mesh.nodes()[element[a].index()];
-                    at[0] += n[a] * p.x;
-                    at[1] += n[a] * p.y;
+                    at[0] += n[a] * x[a][0];
+                    at[1] += n[a] * x[a][1];
                 }
                 at
             })
