@@ -123,16 +123,17 @@ pub(super) struct Tracker<'a> {
     best: Option<Best>,
     /// Largest stress around each corner over the draw (MPa).
     around: Vec<f64>,
+    /// How many states were looked at.
+    seen: usize,
     shown: Vec<NodeStress>,
 }
 
 /// The worst so far.
 struct Best {
     node: NodeId,
-    now: [f64; 2],
-    fraction: f64,
+    /// Which of the states seen.
+    step: usize,
     stress: NodeStress,
-    local_error: f64,
 }
 
 impl<'a> Tracker<'a> {
@@ -143,11 +144,18 @@ impl<'a> Tracker<'a> {
         corners: &'a [Corner],
     ) -> Self {
         let around = vec![0.0; corners.len()];
-        Self { recovery, mesh, left_out, corners, best: None, around, shown: Vec::new() }
+        Self { recovery, mesh, left_out, corners, best: None, around, seen: 0, shown: Vec::new() }
     }
 
-    /// Looks at one more state.
-    pub(super) fn add(&mut self, step: &Step) -> StepPeaks {
+    /// Looks at the states of a path in order, and stops before the first one without a finite
+    /// stress: such a state balances its forces, but the law gives it no true stress, and its NaN
+    /// would read as no stress at all.
+    pub(super) fn walk(&mut self, steps: &[Step]) -> Vec<StepPeaks> {
+        steps.iter().map_while(|step| self.add(step)).collect()
+    }
+
+    /// Looks at one more state; takes nothing from it if its stress is not finite.
+    fn add(&mut self, step: &Step) -> Option<StepPeaks> {
         let field = self.recovery.field(&step.displacements);
         let peak = |measure: fn(&NodeStress) -> f64| {
             field.peak(self.left_out, measure).map_or(0.0, |p| p.value)
@@ -157,26 +165,29 @@ impl<'a> Tracker<'a> {
             tension: peak(|s| s.tension),
             strain: peak(|s| s.strain),
         };
+        if ![peaks.von_mises, peaks.tension, peaks.strain].iter().all(|p| p.is_finite()) {
+            return None;
+        }
         self.look_at_corners(&field.stress);
         let worst = field.peak(self.left_out, |s| s.von_mises);
         let before = self.best.as_ref().map_or(0.0, |b| b.stress.von_mises);
         if let Some(worst) = worst.filter(|w| w.value >= before) {
-            let error = self.recovery.error(&step.displacements, &field);
-            let touching: Vec<usize> = (0..self.mesh.elements().len())
-                .filter(|&e| self.mesh.elements()[e].contains(&worst.node))
-                .collect();
-            let (p, u) =
-                (self.mesh.nodes()[worst.node.index()], step.displacements[worst.node.index()]);
-            self.best = Some(Best {
-                node: worst.node,
-                now: [p.x + u[0], p.y + u[1]],
-                fraction: step.fraction,
-                stress: field.stress[worst.node.index()],
-                local_error: error.relative_over(&touching),
-            });
+            let stress = field.stress[worst.node.index()];
+            self.best = Some(Best { node: worst.node, step: self.seen, stress });
         }
+        self.seen += 1;
         self.shown = field.stress;
-        peaks
+        Some(peaks)
+    }
+
+    /// Estimated relative error in energy norm of the elements around a node.
+    fn local_error(&self, node: NodeId, step: &Step) -> f64 {
+        let field = self.recovery.field(&step.displacements);
+        let error = self.recovery.error(&step.displacements, &field);
+        let touching: Vec<usize> = (0..self.mesh.elements().len())
+            .filter(|&e| self.mesh.elements()[e].contains(&node))
+            .collect();
+        error.relative_over(&touching)
     }
 
     fn look_at_corners(&mut self, stress: &[NodeStress]) {
@@ -190,7 +201,7 @@ impl<'a> Tracker<'a> {
         }
     }
 
-    /// The hot spot, and the stresses of the last state.
+    /// The hot spot, and the stresses of the last state, of the path that was walked.
     pub(super) fn finish(
         self,
         path: &EquilibriumPath,
@@ -198,9 +209,12 @@ impl<'a> Tracker<'a> {
     ) -> (HotSpot, Vec<NodeStress>) {
         let (place, now, fraction, stress, local_error, near) = match &self.best {
             Some(best) => {
-                let p = self.mesh.nodes()[best.node.index()];
+                let (p, step) = (self.mesh.nodes()[best.node.index()], &path.steps[best.step]);
+                let u = step.displacements[best.node.index()];
+                let (at, now) = ([p.x, p.y], [p.x + u[0], p.y + u[1]]);
+                let error = self.local_error(best.node, step);
                 let near = feature::describe(self.mesh, best.node);
-                ([p.x, p.y], best.now, best.fraction, best.stress, best.local_error, near)
+                (at, now, step.fraction, best.stress, error, near)
             }
             // Every node is clamped, rigid or next to it: there is no free surface to look at.
             None => {

@@ -6,7 +6,7 @@
 use super::{Guidance, StepPeaks};
 use crate::case::Case;
 use crate::export::Axis;
-use withy_solver::EquilibriumPath;
+use withy_solver::{CriticalPoint, Step};
 
 /// What may end a draw.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,12 +61,13 @@ pub struct Limit {
 /// All limits reached within the draw, the first one first.
 pub(super) fn limits(
     case: &Case,
-    path: &EquilibriumPath,
+    steps: &[Step],
+    critical: &[CriticalPoint],
     peaks: &[StepPeaks],
     region: Option<(&str, usize)>,
     guidance: &[Guidance],
 ) -> Vec<Limit> {
-    let fractions: Vec<f64> = path.steps.iter().map(|s| s.fraction).collect();
+    let fractions: Vec<f64> = steps.iter().map(|s| s.fraction).collect();
     let mut found = Vec::new();
     let mut look = |kind, start: f64, values: &mut dyn Iterator<Item = f64>| {
         if let Some(fraction) = first_zero(&fractions, start, values) {
@@ -86,14 +87,14 @@ pub(super) fn limits(
     }
     if let Some((name, index)) = region {
         let axis = Axis::of(case, name);
-        let efforts = path.steps.iter().map(|s| {
+        let efforts = steps.iter().map(|s| {
             let r = &s.reactions[index];
             axis.effort([r.force[0], r.force[1], r.moment])
         });
         // At rest there is no force; just behind it there is.
         look(LimitKind::NoReturn, f64::MIN_POSITIVE, &mut { efforts });
     }
-    let branch = path.critical.iter().find(|c| c.negative_pivots[1] > c.negative_pivots[0]);
+    let branch = critical.iter().find(|c| c.negative_pivots[1] > c.negative_pivots[0]);
     if let Some(branch) = branch {
         found.push(Limit { kind: LimitKind::Stability, fraction: branch.fraction });
     }

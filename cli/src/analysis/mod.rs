@@ -108,7 +108,7 @@ pub struct Solution {
     pub guidance: Vec<Guidance>,
     /// What is reached within the draw, the first one first.
     pub limits: Vec<Limit>,
-    /// Von Mises by node at the step of the hot spot's largest stress, or at the last one.
+    /// Stress by node in the last state.
     pub shown: Vec<NodeStress>,
     /// Nodes left out of peaks.
     pub left_out: Vec<bool>,
@@ -156,60 +156,51 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
         }
     };
     let refined = refine::refine(case, followed, state, &corners, imperfection.as_ref(), watch)?;
-    let solution = judge(case, state, &refined, corners, perfect, remarks)?;
-    Ok(Analysis { mesh: refined.followed.mesh, solution })
+    judge(case, state, refined, corners, perfect, remarks)
 }
 
 /// Looks at every state of the final path.
 fn judge(
     case: &Case,
     state: PlaneState,
-    refined: &Refined,
+    refined: Refined,
     corners: Vec<Corner>,
     perfect: Option<Perfect>,
     mut remarks: Vec<Remark>,
-) -> Result<Solution, AnalysisError> {
-    let Refined { followed: Followed { mesh, path, ended, .. }, passes } = refined;
-    let (mut path, mut ended) = (path.clone(), ended.clone());
-    let model = model(case, mesh, state)?;
+) -> Result<Analysis, AnalysisError> {
+    let Refined { followed: Followed { mesh, mut path, mut ended, .. }, passes } = refined;
+    let model = model(case, &mesh, state)?;
     let recovery = Recovery::new(&model);
-    let left_out = hot_spot::left_out(mesh, recovery.artificial(), &corners);
-    let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &left_out, &corners);
-    let mut peaks: Vec<StepPeaks> = path.steps.iter().map(|step| tracker.add(step)).collect();
-    if refine::keep_sound(&mut path, &mut ended, &peaks)? {
-        peaks.truncate(path.steps.len());
-        // What a state without a stress told the tracker is no measure for the others.
-        tracker = hot_spot::Tracker::new(&recovery, mesh, &left_out, &corners);
-        for step in &path.steps {
-            tracker.add(step);
-        }
-    }
-    let path = &path;
-    let (hot_spot, shown) = tracker.finish(path, passes);
-    refine::remark_on_accuracy(case, passes, &mut remarks);
+    let left_out = hot_spot::left_out(&mesh, recovery.artificial(), &corners);
+    let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &left_out, &corners);
+    let peaks = tracker.walk(&path.steps);
+    refine::keep_sound(&mut path, &mut ended, peaks.len())?;
+    let (hot_spot, shown) = tracker.finish(&path, &passes);
+    refine::remark_on_accuracy(case, &passes, &mut remarks);
     hot_spot::remark_on_corners(&hot_spot, &corners, &mut remarks);
-    remark_on_path(path, perfect.as_ref(), &mut remarks);
+    remark_on_path(&path, perfect.as_ref(), &mut remarks);
     let first = moving_regions(case).first().map(|name| (*name, 0));
     let guidance = first
         .map_or_else(Vec::new, |(name, index)| guidance::guidance(case, name, index, &path.steps));
-    let whole = perfect.as_ref().map_or(path, |p| &p.path);
-    let known = EquilibriumPath { critical: whole.critical.clone(), steps: path.steps.clone() };
-    let limits = limits::limits(case, &known, &peaks, first, &guidance);
-    Ok(Solution {
+    // An imperfect part bends where the perfect one branches: only that one's path tells the branch.
+    let critical = &perfect.as_ref().map_or(&path, |p| &p.path).critical;
+    let limits = limits::limits(case, &path.steps, critical, &peaks, first, &guidance);
+    let solution = Solution {
         perfect,
         guidance,
         limits,
         state,
-        path: path.clone(),
+        path,
         peaks,
         shown,
         left_out,
         hot_spot,
         corners,
-        passes: passes.clone(),
+        passes,
         ended,
         remarks,
-    })
+    };
+    Ok(Analysis { mesh, solution })
 }
 
 /// Says where the path branches, jumps or is not stable.

@@ -2,7 +2,7 @@
 
 use super::hot_spot::{self, Corner, HotSpot};
 use super::imperfect::Imperfection;
-use super::{AnalysisError, Ended, Progress, StepPeaks, Watch, modelled};
+use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
@@ -87,7 +87,7 @@ pub(super) fn follow(
     let options =
         PathOptions { steps: case.steps, stiffness: Stiffness::Skipped, ..PathOptions::default() };
     let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
-    let (path, ended) = match follow_path(&model, &options, &mut observe) {
+    let (mut path, mut ended) = match follow_path(&model, &options, &mut observe) {
         Ok(path) => (path, Ended::Complete),
         Err(stopped) => {
             let stopped = *stopped;
@@ -98,11 +98,12 @@ pub(super) fn follow(
             (stopped.path, Ended::Early(stopped.reached, stopped.cause))
         }
     };
-    let (mut path, mut ended) = (path, ended);
-    let (mut hot_spot, peaks) = hot_spot_of(case, &mesh, state, corners, &path)?;
-    if keep_sound(&mut path, &mut ended, &peaks)? {
-        (hot_spot, _) = hot_spot_of(case, &mesh, state, corners, &path)?;
-    }
+    let recovery = Recovery::new(&model);
+    let skip = hot_spot::left_out(&mesh, recovery.artificial(), corners);
+    let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &skip, corners);
+    let sound = tracker.walk(&path.steps).len();
+    keep_sound(&mut path, &mut ended, sound)?;
+    let (hot_spot, _) = tracker.finish(&path, &[]);
     Ok(Followed { mesh, path, ended, hot_spot })
 }
 
@@ -220,8 +221,8 @@ fn look(
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
     let mut wishes = Vec::new();
     let mut energy_error = 0.0;
+    tracker.walk(&path.steps);
     for step in &path.steps {
-        tracker.add(step);
         let field = recovery.field(&step.displacements);
         let error = recovery.error(&step.displacements, &field);
         energy_error = max(energy_error, error.relative());
@@ -237,35 +238,16 @@ fn look(
     Ok(Looked { pass, wishes })
 }
 
-/// The hot spot of a path.
-fn hot_spot_of(
-    case: &Case,
-    mesh: &Mesh,
-    state: PlaneState,
-    corners: &[Corner],
-    path: &EquilibriumPath,
-) -> Result<(HotSpot, Vec<StepPeaks>), AnalysisError> {
-    let model = modelled::model(case, mesh, state)?;
-    let recovery = Recovery::new(&model);
-    let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
-    let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
-    let peaks = path.steps.iter().map(|step| tracker.add(step)).collect();
-    Ok((tracker.finish(path, &[]).0, peaks))
-}
-
-/// Cuts a path before its first state without a finite stress, and says whether it did.
-///
-/// Such a state balances its forces, but the law gives it no true stress: without the cut its NaN
-/// would read as no stress at all.
+/// Keeps the first `sound` states of a path, those that have a finite stress.
 pub(super) fn keep_sound(
     path: &mut EquilibriumPath,
     ended: &mut Ended,
-    peaks: &[StepPeaks],
-) -> Result<bool, AnalysisError> {
-    let finite =
-        |p: &StepPeaks| [p.von_mises, p.tension, p.strain].iter().all(|value| value.is_finite());
-    let Some(first) = peaks.iter().position(|p| !finite(p)) else { return Ok(false) };
-    path.steps.truncate(first);
+    sound: usize,
+) -> Result<(), AnalysisError> {
+    if sound == path.steps.len() {
+        return Ok(());
+    }
+    path.steps.truncate(sound);
     let cause = StopCause::Failed(Failure::BeyondLaw);
     let Some(last) = path.steps.last() else {
         return Err(AnalysisError::NothingConverged { reached: 0.0, cause });
@@ -273,7 +255,7 @@ pub(super) fn keep_sound(
     let reached = last.fraction;
     path.critical.retain(|c| c.fraction <= reached);
     *ended = Ended::Early(reached, cause);
-    Ok(true)
+    Ok(())
 }
 
 /// Says how far the hot spot's stress can be trusted.
