@@ -1,9 +1,7 @@
 //! What a person reads after a solve: a few aligned lines, the answer first.
 
-use crate::analysis::{Analysis, Ended, SpotKind};
+use crate::analysis::{Analysis, Axis, Ended, SpotKind, moving_regions};
 use crate::case::Case;
-use crate::export::Axis;
-use crate::export::summary::moving_regions;
 use crate::picture::three_digits;
 use withy_mesh::number::max;
 
@@ -40,14 +38,8 @@ fn efforts(case: &Case, analysis: &Analysis) -> Vec<Line> {
     let Some(last) = steps.last() else { return lines };
     for (k, name) in moving_regions(case).into_iter().enumerate() {
         let axis = Axis::of(case, name);
-        let effort = |n: usize| {
-            let r = &steps[n].reactions[k];
-            axis.effort([r.force[0], r.force[1], r.moment])
-        };
-        let (length, force) = match axis {
-            Axis::Along(_) => ("mm", "N"),
-            Axis::Turn(_) => ("deg", "N mm"),
-        };
+        let effort = |n: usize| axis.effort(&steps[n].reactions[k]);
+        let [length, force] = axis.units();
         let q = last.rigid[k];
         let travel = three_digits(axis.travel(q));
         let mut fact =
@@ -137,8 +129,7 @@ fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
         return Vec::new();
     };
     let axis = Axis::of(case, name);
-    let r = &step.reactions[0];
-    let force = axis.effort([r.force[0], r.force[1], r.moment]);
+    let force = axis.effort(&step.reactions[0]);
     let fact = match last.wander_per_degree(force) {
         Some(aside) => format!(
             "{} N/mm across, {} N mm/deg in turn; {} mm aside if pulled 1 deg off",
@@ -160,7 +151,7 @@ fn safe_draw(case: &Case, analysis: &Analysis) -> Line {
     let percent = 100.0 * first.fraction;
     let full = moving_regions(case).first().map(|name| Axis::of(case, name)).and_then(|axis| {
         let step = analysis.solution.path.steps.last()?;
-        let unit = if matches!(axis, Axis::Along(_)) { "mm" } else { "deg" };
+        let [unit, _] = axis.units();
         Some((axis.travel(step.rigid[0]) / step.fraction, unit))
     });
     let words = first.kind.words();

@@ -1,7 +1,7 @@
 //! What keeps a moving region on its line: stiffness along, across and in turn.
 
+use super::Axis;
 use crate::case::Case;
-use crate::export::Axis;
 use withy_mesh::number::min;
 use withy_solver::{RegionStiffness, Step};
 

@@ -3,9 +3,8 @@
 //! Each limit is a quantity that passes a value along the path; the draw where it does is found by
 //! interpolation between reported states. The least of them governs.
 
-use super::{Guidance, StepPeaks};
+use super::{Axis, Guidance, StepPeaks};
 use crate::case::Case;
-use crate::export::Axis;
 use withy_solver::{CriticalPoint, Step};
 
 /// What may end a draw.
@@ -87,10 +86,7 @@ pub(super) fn limits(
     }
     if let Some((name, index)) = region {
         let axis = Axis::of(case, name);
-        let efforts = steps.iter().map(|s| {
-            let r = &s.reactions[index];
-            axis.effort([r.force[0], r.force[1], r.moment])
-        });
+        let efforts = steps.iter().map(|s| axis.effort(&s.reactions[index]));
         // At rest there is no force; just behind it there is.
         look(LimitKind::NoReturn, f64::MIN_POSITIVE, &mut { efforts });
     }

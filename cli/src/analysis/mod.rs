@@ -4,6 +4,7 @@
 //! then made where the stress needs them, until the hot spot's stress settles, and the states of the
 //! path are carried over and polished on the last one.
 
+mod draw;
 mod feature;
 mod guidance;
 mod hot_spot;
@@ -12,6 +13,7 @@ mod limits;
 mod modelled;
 mod refine;
 
+pub use draw::{Axis, moving_regions};
 pub use guidance::Guidance;
 pub use hot_spot::{Corner, HotSpot, SpotKind};
 pub use imperfect::Perfect;
@@ -20,7 +22,6 @@ pub use modelled::{marks, model};
 pub use refine::Pass;
 
 use crate::case::{Case, PlaneChoice};
-use crate::export::summary::moving_regions;
 use crate::remark::Remark;
 use imperfect::Imperfection;
 use refine::{Followed, Refined};

@@ -1,5 +1,6 @@
 //! From a case and a mesh to the solver's model.
 
+use super::draw::loads_alone;
 use crate::case::{Case, Drive};
 use crate::picture::{Mark, Role};
 use withy_mesh::{Mesh, NodeId};
@@ -35,8 +36,7 @@ pub fn model<'m>(case: &Case, mesh: &'m Mesh, state: PlaneState) -> Result<Model
             moment: load.map_or(0.0, |l| l.moment),
         })?;
     }
-    let undriven = |region: &str| case.drives.iter().all(|d| d.region != region);
-    for load in case.loads.iter().filter(|l| undriven(&l.region)) {
+    for load in loads_alone(case) {
         model = model.rigid_region(RigidRegion {
             name: load.region.clone(),
             nodes: nodes_of(mesh, &load.region),
@@ -64,13 +64,8 @@ pub fn marks(case: &Case, mesh: &Mesh) -> Vec<Mark> {
         nodes: nodes_of(mesh, name),
         arrow,
     };
-    let driven = |name: &str| case.drives.iter().any(|d| d.region == name);
     let holds = case.holds.iter().map(|h| mark(&h.region, Role::Held, None));
     let drives = case.drives.iter().map(|d| mark(&d.region, Role::Driven, Some(d.shift)));
-    let loads = case
-        .loads
-        .iter()
-        .filter(|l| !driven(&l.region))
-        .map(|l| mark(&l.region, Role::Loaded, Some(l.force)));
+    let loads = loads_alone(case).map(|l| mark(&l.region, Role::Loaded, Some(l.force)));
     holds.chain(drives).chain(loads).collect()
 }

@@ -1,6 +1,6 @@
 //! `withy solve`: the main job.
 
-use crate::analysis::{Analysis, AnalysisError, Ended, Progress, analyse, marks};
+use crate::analysis::{Analysis, AnalysisError, Axis, Ended, Progress, SpotKind, analyse, marks};
 use crate::args::SolveArgs;
 use crate::case::{self, Case, Overrides};
 use crate::error::Refusal;
@@ -120,27 +120,24 @@ pub fn solve(
     }
     voice.say(&format!("results are in {}", out.display()));
     let text = if args.json { json } else { verdict(&case, &analysis) };
-    Ok((text, exit_status(args, &case, &analysis)))
+    Ok((text, exit_status(args, &analysis)))
 }
 
-fn exit_status(args: &SolveArgs, case: &Case, analysis: &Analysis) -> u8 {
+fn exit_status(args: &SolveArgs, analysis: &Analysis) -> u8 {
     match &analysis.solution.ended {
         Ended::Early(_, StopCause::Interrupted) => INTERRUPTED,
         Ended::Early(..) => STOPPED,
-        Ended::Complete if args.strict && !passes_checks(case, analysis) => CHECK_FAILED,
+        Ended::Complete if args.strict && !passes_checks(analysis) => CHECK_FAILED,
         Ended::Complete => SOLVED,
     }
 }
 
-/// Stable all along, no yielding or breaking, no corner without a finite stress.
-fn passes_checks(case: &Case, analysis: &Analysis) -> bool {
-    let spot = &analysis.solution.hot_spot;
-    let card = &case.material;
-    let elastic = card.yield_strength.as_ref().is_none_or(|s| spot.von_mises < s.value);
-    let whole = card.ultimate_strength.as_ref().is_none_or(|s| spot.tension < s.value);
-    let stable = analysis.solution.path.steps.iter().all(withy_solver::Step::is_stable);
-    let lasting = analysis.solution.limits.is_empty();
-    elastic && whole && stable && lasting && spot.kind == crate::analysis::SpotKind::Finite
+/// Stable all along, no limit reached (yielding and breaking are limits), no corner without a finite
+/// stress.
+fn passes_checks(analysis: &Analysis) -> bool {
+    let solution = &analysis.solution;
+    let stable = solution.path.steps.iter().all(withy_solver::Step::is_stable);
+    stable && solution.limits.is_empty() && solution.hot_spot.kind == SpotKind::Finite
 }
 
 /// Beside the part file, named after it.
@@ -189,7 +186,7 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
     let lines = curve_lines(case, analysis);
     let rest = vec![[0.0; 2]; analysis.mesh.nodes().len()];
     let displacements = solution.path.steps.last().map_or(&rest, |s| &s.displacements);
-    let draw = describe_draw(&lines);
+    let draw = describe_draw(case, &lines);
     let values: Vec<f64> = solution.shown.iter().map(|s| s.von_mises).collect();
     let free = values.iter().zip(&solution.left_out).filter(|(_, out)| !**out).map(|(v, _)| *v);
     let highest = largest(0.0, free);
@@ -239,12 +236,12 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
 }
 
 /// "drawn 6.00 mm", as far as the solve got.
-fn describe_draw(lines: &[picture::CurveLine]) -> String {
+fn describe_draw(case: &Case, lines: &[picture::CurveLine]) -> String {
     let parts: Vec<String> = lines
         .iter()
         .map(|l| {
             let travel = l.travel.last().copied().unwrap_or(0.0);
-            let unit = if l.travel_label.ends_with("mm") { "mm" } else { "deg" };
+            let [unit, _] = Axis::of(case, &l.name).units();
             format!("{} drawn {} {unit}", l.name, three_digits(travel))
         })
         .collect();
@@ -254,7 +251,7 @@ fn describe_draw(lines: &[picture::CurveLine]) -> String {
 fn hot_spot_label(analysis: &Analysis) -> HotSpotLabel {
     let spot = &analysis.solution.hot_spot;
     let lines = match spot.kind {
-        crate::analysis::SpotKind::Finite => {
+        SpotKind::Finite => {
             let mut lines =
                 vec![format!("{} MPa", three_digits(spot.von_mises)), spot.near.clone()];
             if spot.fraction < 1.0 - 1e-9 {
@@ -262,7 +259,7 @@ fn hot_spot_label(analysis: &Analysis) -> HotSpotLabel {
             }
             lines
         }
-        crate::analysis::SpotKind::SharpCorner => {
+        SpotKind::SharpCorner => {
             vec!["no finite stress".to_owned(), spot.near.clone()]
         }
     };

@@ -1,6 +1,6 @@
 //! `curve.csv`: one row a reported state, and the same numbers as lines for the chart.
 
-use crate::analysis::Analysis;
+use crate::analysis::{Analysis, Axis, moving_regions};
 use crate::case::Case;
 use crate::picture::CurveLine;
 use std::fmt::Write as _;
@@ -9,7 +9,7 @@ use withy_solver::Step;
 /// The table, rest first. Region names with characters that CSV minds are quoted.
 #[must_use]
 pub fn curve_csv(case: &Case, analysis: &Analysis) -> String {
-    let moving = super::summary::moving_regions(case);
+    let moving = moving_regions(case);
     let path = &analysis.solution.path;
     let mut header = vec!["fraction".to_owned()];
     for region in &moving {
@@ -94,16 +94,13 @@ pub fn perfect_lines(case: &Case, analysis: &Analysis) -> Vec<CurveLine> {
 fn lines_of(case: &Case, steps: &[Step]) -> Vec<CurveLine> {
     let stable: Vec<bool> =
         std::iter::once(true).chain(steps.iter().map(|s| s.is_stable())).collect();
-    super::summary::moving_regions(case)
+    moving_regions(case)
         .into_iter()
         .enumerate()
         .map(|(k, name)| {
             let axis = Axis::of(case, name);
             let travel = steps.iter().map(|s| axis.travel(s.rigid[k]));
-            let effort = steps.iter().map(|s| {
-                let r = &s.reactions[k];
-                axis.effort([r.force[0], r.force[1], r.moment])
-            });
+            let effort = steps.iter().map(|s| axis.effort(&s.reactions[k]));
             let (travel_label, effort_label) = match axis {
                 Axis::Along(_) => ("draw, mm", "force along the draw, N"),
                 Axis::Turn(_) => ("turn, degrees", "moment, N mm"),
@@ -118,51 +115,6 @@ fn lines_of(case: &Case, steps: &[Step]) -> Vec<CurveLine> {
             }
         })
         .collect()
-}
-
-/// What counts as the draw of a region.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Axis {
-    /// A shift along a unit vector.
-    Along([f64; 2]),
-    /// A turn, by its sign.
-    Turn(f64),
-}
-
-impl Axis {
-    /// The axis of a driven or loaded region: its shift if it has one, else its force, else its turn.
-    #[must_use]
-    pub fn of(case: &Case, region: &str) -> Self {
-        let drive = case.drives.iter().find(|d| d.region == region);
-        let load = case.loads.iter().find(|l| l.region == region);
-        let vectors = [drive.map(|d| d.shift), load.map(|l| l.force)];
-        for v in vectors.into_iter().flatten() {
-            let size = v[0].hypot(v[1]);
-            if size > 0.0 {
-                return Self::Along([v[0] / size, v[1] / size]);
-            }
-        }
-        let turn = drive.map_or(0.0, |d| d.turn) + load.map_or(0.0, |l| l.moment);
-        Self::Turn(if turn < 0.0 { -1.0 } else { 1.0 })
-    }
-
-    /// Travel along the axis (mm or degrees).
-    #[must_use]
-    pub fn travel(self, q: [f64; 3]) -> f64 {
-        match self {
-            Self::Along(d) => q[0] * d[0] + q[1] * d[1],
-            Self::Turn(sign) => sign * q[2].to_degrees(),
-        }
-    }
-
-    /// Effort along the axis (N or N mm), positive where the part resists.
-    #[must_use]
-    pub fn effort(self, [fx, fy, moment]: [f64; 3]) -> f64 {
-        match self {
-            Self::Along(d) => fx * d[0] + fy * d[1],
-            Self::Turn(sign) => sign * moment,
-        }
-    }
 }
 
 #[cfg(test)]

@@ -4,6 +4,6 @@ pub mod curve;
 pub mod folder;
 pub mod summary;
 
-pub use curve::{Axis, curve_csv, curve_lines, perfect_lines};
+pub use curve::{curve_csv, curve_lines, perfect_lines};
 pub use folder::{ResultFile, write_results};
 pub use summary::Summary;

@@ -3,7 +3,7 @@
 //! The fields are a contract; names carry their units. `schema/summary.schema.json` in this crate
 //! is made from these types, and a test keeps the two together.
 
-use crate::analysis::{Analysis, Ended, SpotKind};
+use crate::analysis::{Analysis, Ended, SpotKind, moving_regions};
 use crate::case::Case;
 use crate::remark::Remark;
 use schemars::JsonSchema;
@@ -323,15 +323,6 @@ impl Summary {
     pub fn to_json(&self) -> Result<String, serde_json::Error> {
         Ok(serde_json::to_string_pretty(self)? + "\n")
     }
-}
-
-/// Names of the driven and loaded regions, in the model's order.
-#[must_use]
-pub fn moving_regions(case: &Case) -> Vec<&str> {
-    let drives = case.drives.iter().map(|d| d.region.as_str());
-    let undriven = |region: &str| case.drives.iter().all(|d| d.region != region);
-    let loads = case.loads.iter().map(|l| l.region.as_str()).filter(|r| undriven(r));
-    drives.chain(loads).collect()
 }
 
 fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
