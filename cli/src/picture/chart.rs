@@ -2,8 +2,8 @@
 
 use super::axis::ticks;
 use super::palette;
-use super::part::{rounded, text};
-use svg::node::element::{Circle, Group, Line, Path, path::Data};
+use super::part::{rounded, rule, text};
+use svg::node::element::{Circle, Group, Path, path::Data};
 use withy_mesh::number::{max, min};
 
 /// A line of a chart.
@@ -81,16 +81,6 @@ impl Panel<'_> {
         }
         group
     }
-}
-
-fn rule(from: [f64; 2], to: [f64; 2], colour: &str, width: f64) -> Line {
-    Line::new()
-        .set("x1", rounded(from[0]))
-        .set("y1", rounded(from[1]))
-        .set("x2", rounded(to[0]))
-        .set("y2", rounded(to[1]))
-        .set("stroke", colour)
-        .set("stroke-width", width)
 }
 
 fn line(series: &Series, place: &impl Fn([f64; 2]) -> [f64; 2]) -> Group {

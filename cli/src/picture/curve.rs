@@ -1,9 +1,8 @@
 //! Force and stored energy along the draw.
 
 use super::chart::{Panel, Series};
-use super::part::{rounded, text};
+use super::part::{rule, text};
 use super::{finish, page, palette};
-use svg::node::element::Line;
 use withy_mesh::number::largest;
 
 const WIDTH: f64 = 900.0;
@@ -36,9 +35,7 @@ pub fn curve(
     perfect: &[CurveLine],
     energy: &[f64],
 ) -> String {
-    let mut document = page(WIDTH, HEIGHT, title)
-        .add(text(title, [34.0, 42.0], 22.0, palette::INK).set("font-weight", "bold"))
-        .add(text(subtitle, [34.0, 68.0], 15.0, palette::FAINT_INK));
+    let mut document = page([WIDTH, HEIGHT], title, subtitle);
     let Some(first) = lines.first() else { return finish(&document) };
     // Lines in other units than the first one's would need axes of their own.
     let shown = united(lines.iter().filter(|l| l.effort_label == first.effort_label));
@@ -90,17 +87,12 @@ pub fn curve(
     let mut x = 400.0;
     if series.len() > 1 {
         for s in &series {
-            document = document
-                .add(
-                    Line::new()
-                        .set("x1", rounded(x))
-                        .set("x2", rounded(x + 24.0))
-                        .set("y1", 107)
-                        .set("y2", 107)
-                        .set("stroke", s.colour)
-                        .set("stroke-width", 3),
-                )
-                .add(text(&s.name, [x + 30.0, 112.0], 14.0, palette::INK));
+            document = document.add(rule([x, 107.0], [x + 24.0, 107.0], s.colour, 3.0)).add(text(
+                &s.name,
+                [x + 30.0, 112.0],
+                14.0,
+                palette::INK,
+            ));
             x += 50.0 + 8.0 * s.name.chars().count() as f64;
         }
     }

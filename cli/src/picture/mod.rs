@@ -15,14 +15,15 @@ pub use part::{Mark, Role};
 pub use shape::{ShapePicture, shape};
 pub use stress::{HotSpotLabel, StressPicture, stress};
 
+use part::text;
 use svg::Document;
 use svg::node::element::Rectangle;
 
 /// Fonts by preference; every viewer has the last.
 const FONTS: &str = "Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif";
 
-/// A white page of a size in pixels.
-fn page(width: f64, height: f64, title: &str) -> Document {
+/// A white page of a size in pixels, with its two lines of heading.
+fn page([width, height]: [f64; 2], title: &str, subtitle: &str) -> Document {
     Document::new()
         .set("viewBox", (0, 0, width, height))
         .set("width", width)
@@ -31,6 +32,8 @@ fn page(width: f64, height: f64, title: &str) -> Document {
         .set("role", "img")
         .add(svg::node::element::Title::new(title))
         .add(Rectangle::new().set("width", "100%").set("height", "100%").set("fill", palette::PAGE))
+        .add(text(title, [34.0, 42.0], 22.0, palette::INK).set("font-weight", "bold"))
+        .add(text(subtitle, [34.0, 68.0], 15.0, palette::FAINT_INK))
 }
 
 /// The document as a file's text.

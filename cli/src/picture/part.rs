@@ -3,6 +3,7 @@
 use super::axis::round_step;
 use super::contour::{Surface, simplified};
 use super::palette;
+use svg::Document;
 use svg::node::element::{
     Circle, Definitions, Group, Line, Path, Pattern, Rectangle, Text, path::Data,
 };
@@ -126,8 +127,53 @@ pub(super) fn surface(
     Surface::new(points, triangles)
 }
 
+/// Size of the pages that show the part (px).
+pub(super) const PAGE_SIZE: [f64; 2] = [1000.0, 760.0];
+
+/// A page that shows the part, with its heading and the hatches of its marks.
+pub(super) fn part_page(title: &str, subtitle: &str) -> Document {
+    super::page(PAGE_SIZE, title, subtitle).add(definitions())
+}
+
+/// All regions, and over them the arrows of those that move.
+pub(super) fn marked(mesh: &Mesh, points: &[[f64; 2]], view: &View, marks: &[Mark]) -> Group {
+    let regions = marks.iter().map(|m| mark(mesh, points, view, m));
+    let arrows = marks.iter().filter_map(|m| motion_arrow(points, view, m));
+    regions.chain(arrows).fold(Group::new(), Group::add)
+}
+
+/// What explains the picture, along its lower edge.
+pub(super) fn footer(marks: &[Mark], view: &View, dashes: &str) -> Group {
+    let [width, height] = PAGE_SIZE;
+    Group::new().add(key(marks, [34.0, height - 34.0], dashes)).add(scale_bar(
+        view,
+        [width - 210.0, height - 34.0],
+        120.0,
+    ))
+}
+
+/// The rest outline as a faint line.
+pub(super) fn outline_path(view: &View, rings: &[Vec<[f64; 2]>]) -> Path {
+    Path::new()
+        .set("d", view.rings(rings))
+        .set("fill", "none")
+        .set("stroke", palette::REST)
+        .set("stroke-width", 1)
+}
+
+/// A straight line.
+pub(super) fn rule(from: [f64; 2], to: [f64; 2], colour: &str, width: f64) -> Line {
+    Line::new()
+        .set("x1", rounded(from[0]))
+        .set("y1", rounded(from[1]))
+        .set("x2", rounded(to[0]))
+        .set("y2", rounded(to[1]))
+        .set("stroke", colour)
+        .set("stroke-width", width)
+}
+
 /// The hatch patterns that marks are filled with.
-pub(super) fn definitions() -> Definitions {
+fn definitions() -> Definitions {
     let hatch = |id: &str, colour: &str, angle: f64| {
         Pattern::new()
             .set("id", id)
@@ -158,7 +204,7 @@ pub(super) fn definitions() -> Definitions {
 }
 
 /// Draws a region where it is: hatched over its area, a thick line along its edges.
-pub(super) fn mark(mesh: &Mesh, points: &[[f64; 2]], view: &View, mark: &Mark) -> Group {
+fn mark(mesh: &Mesh, points: &[[f64; 2]], view: &View, mark: &Mark) -> Group {
     let mut inside = vec![false; mesh.nodes().len()];
     for n in &mark.nodes {
         inside[n.index()] = true;
@@ -193,7 +239,7 @@ pub(super) fn mark(mesh: &Mesh, points: &[[f64; 2]], view: &View, mark: &Mark) -
 }
 
 /// An arrow between two places of the page.
-pub(super) fn arrow(from: [f64; 2], to: [f64; 2], colour: &str) -> Group {
+fn arrow(from: [f64; 2], to: [f64; 2], colour: &str) -> Group {
     let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
     let length = dx.hypot(dy);
     let (ux, uy) = if length > 0.0 { (dx / length, dy / length) } else { (1.0, 0.0) };
@@ -230,7 +276,7 @@ pub(super) fn arrow(from: [f64; 2], to: [f64; 2], colour: &str) -> Group {
 }
 
 /// The arrow of a mark that moves or is pushed, long enough to see.
-pub(super) fn motion_arrow(points: &[[f64; 2]], view: &View, mark: &Mark) -> Option<Group> {
+fn motion_arrow(points: &[[f64; 2]], view: &View, mark: &Mark) -> Option<Group> {
     let motion = mark.arrow?;
     let size = motion[0].hypot(motion[1]);
     if size.is_nan() || size <= 0.0 || mark.nodes.is_empty() {
@@ -259,7 +305,7 @@ pub(super) fn text(content: &str, [x, y]: [f64; 2], size: f64, colour: &str) -> 
 }
 
 /// A bar of a round number of millimetres, about a fifth of the picture.
-pub(super) fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
+fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
     let mut mm = round_step(0.55 * widest / view.scale);
     if view.length(mm) > widest {
         mm = round_step(0.2 * widest / view.scale);
@@ -285,7 +331,7 @@ pub(super) fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
 }
 
 /// The key to the marks under a picture, with a sample of the line at rest in these dashes.
-pub(super) fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
+fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
     let mut group = Group::new();
     let mut at = x;
     let mut entry = |sample: Group, label: &str| {
@@ -320,16 +366,8 @@ pub(super) fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
             next = entry(swatch(next, fill, colour), &format!("{word}: {}", names(role)));
         }
     }
-    let rest = Group::new().add(
-        Line::new()
-            .set("x1", rounded(next))
-            .set("x2", rounded(next + 22.0))
-            .set("y1", y)
-            .set("y2", y)
-            .set("stroke", palette::REST)
-            .set("stroke-dasharray", dashes)
-            .set("stroke-width", 1.5),
-    );
+    let rest = Group::new()
+        .add(rule([next, y], [next + 22.0, y], palette::REST, 1.5).set("stroke-dasharray", dashes));
     entry(rest, "at rest");
     group
 }
@@ -348,34 +386,20 @@ pub(super) fn callout(at: [f64; 2], lines: &[String], [width, height]: [f64; 2])
         if right { corner[0] } else { corner[0] + box_size[0] },
         if below { corner[1] } else { corner[1] + box_size[1] },
     ];
+    let ring = |colour: &str, width: u32| {
+        Circle::new()
+            .set("cx", rounded(at[0]))
+            .set("cy", rounded(at[1]))
+            .set("r", 9)
+            .set("fill", "none")
+            .set("stroke", colour)
+            .set("stroke-width", width)
+    };
     let mut group = Group::new()
-        .add(
-            Line::new()
-                .set("x1", rounded(at[0]))
-                .set("y1", rounded(at[1]))
-                .set("x2", rounded(anchor[0]))
-                .set("y2", rounded(anchor[1]))
-                .set("stroke", palette::INK)
-                .set("stroke-width", 1.2),
-        )
-        .add(
-            Circle::new()
-                .set("cx", rounded(at[0]))
-                .set("cy", rounded(at[1]))
-                .set("r", 9)
-                .set("fill", "none")
-                .set("stroke", palette::PAGE)
-                .set("stroke-width", 4),
-        )
-        .add(
-            Circle::new()
-                .set("cx", rounded(at[0]))
-                .set("cy", rounded(at[1]))
-                .set("r", 9)
-                .set("fill", "none")
-                .set("stroke", palette::INK)
-                .set("stroke-width", 2),
-        )
+        .add(rule(at, anchor, palette::INK, 1.2))
+        // A pale rim keeps the ring readable over dark stress.
+        .add(ring(palette::PAGE, 4))
+        .add(ring(palette::INK, 2))
         .add(
             Rectangle::new()
                 .set("x", rounded(corner[0]))

@@ -1,15 +1,12 @@
 //! The part at rest and at full draw.
 
 use super::part::{
-    Mark, View, at_rest, definitions, displaced, key, mark, motion_arrow, scale_bar, surface, text,
+    Mark, View, at_rest, displaced, footer, marked, outline_path, part_page, surface,
 };
-use super::stress::outline_path;
-use super::{finish, page, palette};
+use super::{finish, palette};
 use svg::node::element::Path;
 use withy_mesh::Mesh;
 
-const WIDTH: f64 = 1000.0;
-const HEIGHT: f64 = 760.0;
 /// The part at rest is dashed, so that it reads behind the filled one.
 const DASHES: &str = "5 3";
 const AREA: [f64; 4] = [34.0, 96.0, 932.0, 590.0];
@@ -37,10 +34,7 @@ pub fn shape(picture: &ShapePicture) -> String {
     let view = View::fit(rest.iter().chain(&now).copied(), AREA);
     let body = surface(mesh, now.clone(), |_| true).border_loops();
     let outline = surface(mesh, rest, |_| true).border_loops();
-    let mut document = page(WIDTH, HEIGHT, picture.title)
-        .add(definitions())
-        .add(text(picture.title, [34.0, 42.0], 22.0, palette::INK).set("font-weight", "bold"))
-        .add(text(picture.subtitle, [34.0, 68.0], 15.0, palette::FAINT_INK))
+    let document = part_page(picture.title, picture.subtitle)
         .add(
             Path::new()
                 .set("d", view.rings(&body))
@@ -49,17 +43,8 @@ pub fn shape(picture: &ShapePicture) -> String {
                 .set("stroke", palette::INK)
                 .set("stroke-width", 1.1),
         )
-        .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES));
-    for m in picture.marks {
-        document = document.add(mark(mesh, &now, &view, m));
-    }
-    for group in picture.marks.iter().filter_map(|m| motion_arrow(&now, &view, m)) {
-        document = document.add(group);
-    }
-    document = document.add(key(picture.marks, [34.0, HEIGHT - 34.0], DASHES)).add(scale_bar(
-        &view,
-        [WIDTH - 210.0, HEIGHT - 34.0],
-        120.0,
-    ));
+        .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES))
+        .add(marked(mesh, &now, &view, picture.marks))
+        .add(footer(picture.marks, &view, DASHES));
     finish(&document)
 }

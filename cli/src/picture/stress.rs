@@ -2,17 +2,15 @@
 
 use super::axis::ticks;
 use super::part::{
-    Mark, View, at_rest, callout, definitions, displaced, key, mark, motion_arrow, rounded,
-    scale_bar, surface, text,
+    Mark, PAGE_SIZE, View, at_rest, callout, displaced, footer, marked, outline_path, part_page,
+    rounded, rule, surface, text,
 };
-use super::{finish, page, palette};
+use super::{finish, palette};
 use svg::node::element::{Group, Path, Rectangle};
 use withy_mesh::Mesh;
 
 /// Bands of the heat map: few enough for a small file, enough to look smooth.
 const BANDS: u32 = 40;
-const WIDTH: f64 = 1000.0;
-const HEIGHT: f64 = 760.0;
 const AREA: [f64; 4] = [34.0, 96.0, 800.0, 590.0];
 
 /// What the heat map shows.
@@ -65,10 +63,7 @@ pub fn stress(picture: &StressPicture) -> String {
             bands = bands.add(Path::new().set("d", view.rings(&rings)).set("fill", colour));
         }
     }
-    let mut document = page(WIDTH, HEIGHT, picture.title)
-        .add(definitions())
-        .add(text(picture.title, [34.0, 42.0], 22.0, palette::INK).set("font-weight", "bold"))
-        .add(text(picture.subtitle, [34.0, 68.0], 15.0, palette::FAINT_INK))
+    let mut document = part_page(picture.title, picture.subtitle)
         .add(outline_path(&view, &outline))
         .add(bands)
         .add(
@@ -78,30 +73,16 @@ pub fn stress(picture: &StressPicture) -> String {
                 .set("stroke", palette::INK)
                 .set("stroke-width", 0.7),
         );
-    for m in picture.marks {
-        document = document.add(mark(mesh, &now, &view, m));
-    }
-    for group in picture.marks.iter().filter_map(|m| motion_arrow(&now, &view, m)) {
-        document = document.add(group);
-    }
+    document = document.add(marked(mesh, &now, &view, picture.marks));
     if let Some(hot) = &picture.hot_spot {
-        document =
-            document.add(callout(view.place(hot.at), &hot.lines, [AREA[0] + AREA[2], HEIGHT]));
+        document = document.add(callout(
+            view.place(hot.at),
+            &hot.lines,
+            [AREA[0] + AREA[2], PAGE_SIZE[1]],
+        ));
     }
-    document = document
-        .add(legend(picture.highest))
-        .add(key(picture.marks, [34.0, HEIGHT - 34.0], "none"))
-        .add(scale_bar(&view, [WIDTH - 210.0, HEIGHT - 34.0], 120.0));
+    document = document.add(legend(picture.highest)).add(footer(picture.marks, &view, "none"));
     finish(&document)
-}
-
-/// The rest outline as a faint line.
-pub(super) fn outline_path(view: &View, rings: &[Vec<[f64; 2]>]) -> Path {
-    Path::new()
-        .set("d", view.rings(rings))
-        .set("fill", "none")
-        .set("stroke", palette::REST)
-        .set("stroke-width", 1)
 }
 
 /// The colour scale with its numbers.
@@ -138,14 +119,7 @@ fn legend(highest: f64) -> Group {
     for (value, label) in ticks(0.0, highest, 6.0) {
         let at = y + height * (1.0 - value / highest);
         group = group
-            .add(
-                svg::node::element::Line::new()
-                    .set("x1", x + width)
-                    .set("x2", x + width + 6.0)
-                    .set("y1", rounded(at))
-                    .set("y2", rounded(at))
-                    .set("stroke", palette::INK),
-            )
+            .add(rule([x + width, at], [x + width + 6.0, at], palette::INK, 1.0))
             .add(text(&label, [x + width + 11.0, at + 5.0], 14.0, palette::INK));
     }
     group
