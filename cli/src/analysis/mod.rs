@@ -213,7 +213,9 @@ fn remark_on_path(path: &EquilibriumPath, perfect: Option<&Perfect>, remarks: &m
             Some(branch) => Remark::caution(
                 "branch",
                 format!(
-                    "a perfect part would lose its stability at {} of the draw. All results are those                      of a part that is {amplitude} mm off its drawing, in the shape it buckles into;                      the perfect part's curve is drawn beside",
+                    "a perfect part would lose its stability at {} of the draw. All results are those \
+                     of a part that is {amplitude} mm off its drawing, in the shape it buckles into; \
+                     the perfect part's curve is drawn beside",
                     percent(branch.fraction)
                 ),
             ),
