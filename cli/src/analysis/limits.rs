@@ -98,8 +98,12 @@ pub(super) fn limits(
     found
 }
 
-/// Where values at some fractions first fall to zero, starting from `start` at rest.
+/// Where values at some fractions first fall to zero, starting from `start` at rest; 0 if they start
+/// there, which errs on the safe side where `start` is only the first state's value.
 fn first_zero(fractions: &[f64], start: f64, values: &mut dyn Iterator<Item = f64>) -> Option<f64> {
+    if start <= 0.0 {
+        return Some(0.0);
+    }
     let mut before = (0.0, start);
     for (&fraction, value) in fractions.iter().zip(values) {
         if value <= 0.0 {
@@ -122,5 +126,12 @@ mod tests {
         let at = first_zero(&fractions, 4.0, &mut values.into_iter()).unwrap();
         assert!((at - 0.625).abs() < 1e-12, "{at}");
         assert!(first_zero(&fractions, 4.0, &mut [3.0, 2.0, 1.0, 0.5].into_iter()).is_none());
+    }
+
+    /// A value that is gone at the first state already once divided zero by zero.
+    #[test]
+    fn what_is_gone_at_the_first_state_is_reached_at_once() {
+        let at = first_zero(&[0.5, 1.0], -2.0, &mut [-2.0, -3.0].into_iter());
+        assert_eq!(at.map(f64::to_bits), Some(0f64.to_bits()), "{at:?}");
     }
 }
