@@ -58,8 +58,8 @@ pub enum Progress {
     Meshed(usize, usize, usize),
     /// A state converged while the path was followed: fraction of the draw, linear solutions.
     Solved(f64, usize),
-    /// A known state was carried over to a better mesh: fraction of the draw.
-    Polished(f64),
+    /// Known states were carried over to a better mesh: how many of how many.
+    Polished(usize, usize),
 }
 
 /// Told of progress; may stop the analysis.
@@ -136,14 +136,14 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
     };
     let first = mesh_outline(&case.outline, &Sizing::default())?;
     let corners = hot_spot::corners(case, &first);
-    let mut followed = refine::follow(case, first, state, &corners, watch)?;
+    let mut followed = refine::follow(case, first, 1, state, &corners, watch)?;
     let mut remarks = Vec::new();
     if case.plane_state == PlaneChoice::Auto {
         let (chosen, remark) = feature::plane_state(case, &followed);
         remarks.extend(remark);
         if chosen != state {
             state = chosen;
-            followed = refine::follow(case, followed.mesh, state, &corners, watch)?;
+            followed = refine::follow(case, followed.mesh, 1, state, &corners, watch)?;
         }
     }
     let imperfection = Imperfection::of(case, &followed, state)?;
@@ -151,7 +151,7 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
         None => None,
         Some(imperfection) => {
             let printed = imperfection.apply(&followed.mesh)?;
-            let real = refine::follow(case, printed, state, &corners, watch)?;
+            let real = refine::follow(case, printed, 1, state, &corners, watch)?;
             let perfect = std::mem::replace(&mut followed, real);
             Some(Perfect { path: perfect.path, amplitude: imperfection.amplitude })
         }

@@ -6,7 +6,6 @@ use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
-use std::ops::ControlFlow;
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
 use withy_solver::adapt::{Target, size_wishes};
@@ -19,10 +18,10 @@ use withy_solver::{
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
 const MOST_PASSES: usize = 6;
 /// The energy norm may be off by this many times the accuracy asked for of the peak: its square is
-/// the error of force and energy, so 2 % asked gives 0.1 %.
-const ENERGY_SHARE: f64 = 1.5;
+/// the error of force and energy, so 2 % asked gives 0.16 %.
+const ENERGY_SHARE: f64 = 2.0;
 /// Elements at the peak must be better than the accuracy asked for by this factor.
-const PEAK_SHARE: f64 = 0.35;
+const PEAK_SHARE: f64 = 0.2;
 /// The last two meshes must agree better than the accuracy asked for by this factor: peaks converge
 /// from one side, and the last change is about what is still missing.
 const SETTLED_SHARE: f64 = 0.5;
@@ -73,16 +72,17 @@ pub(super) struct Refined {
     pub(super) passes: Vec<Pass>,
 }
 
-/// Follows the path of a case on a mesh, from rest.
+/// Follows the path of a case on a mesh, the `number`th one, from rest.
 pub(super) fn follow(
     case: &Case,
     mesh: Mesh,
+    number: usize,
     state: PlaneState,
     corners: &[Corner],
     watch: &mut Watch,
 ) -> Result<Followed, AnalysisError> {
     let model = modelled::model(case, &mesh, state)?;
-    let _ = watch(Progress::Meshed(1, mesh.elements().len(), mesh.nodes().len()));
+    let _ = watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len()));
     // The states are polished once more at the end; stiffnesses are computed then.
     let options =
         PathOptions { steps: case.steps, stiffness: Stiffness::Skipped, ..PathOptions::default() };
@@ -145,13 +145,16 @@ pub(super) fn refine(
             Stiffness::Skipped,
             watch,
         )? {
-            Some(path) => {
+            Carried::All(path) => {
                 looked = look(case, &mesh, state, corners, &path)?;
                 finest = Some(mesh);
             }
-            // The better mesh has no such state nearby: the path must be followed on it.
-            None => {
-                followed = follow(case, mesh, state, corners, watch)?;
+            Carried::Interrupted => {
+                interrupted = true;
+                break;
+            }
+            Carried::Lost => {
+                followed = follow(case, mesh, number, state, corners, watch)?;
                 interrupted |= matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
                 decisive = followed.decisive();
                 let states = followed.only(&decisive);
@@ -167,12 +170,12 @@ pub(super) fn refine(
     }
     if !interrupted {
         let mesh = finest.unwrap_or_else(|| followed.mesh.clone());
-        if let Some(path) =
-            carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)?
-        {
-            followed = Followed { mesh, path, ..followed };
-        } else {
-            followed = follow(case, mesh, state, corners, watch)?;
+        match carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)? {
+            Carried::All(path) => followed = Followed { mesh, path, ..followed },
+            Carried::Interrupted => interrupted = true,
+            Carried::Lost => {
+                followed = follow(case, mesh, passes.len(), state, corners, watch)?;
+            }
         }
     }
     if interrupted && followed.ended == Ended::Complete {
@@ -181,7 +184,15 @@ pub(super) fn refine(
     Ok(Refined { followed, passes })
 }
 
-/// Carries the wanted states of a path to another mesh; `None` if one of them is lost on it.
+/// What became of states that were carried to another mesh.
+enum Carried {
+    All(EquilibriumPath),
+    /// One of them is not nearby on the better mesh: the path must be followed on it.
+    Lost,
+    Interrupted,
+}
+
+/// Carries the wanted states of a path to another mesh.
 fn carry(
     case: &Case,
     followed: &Followed,
@@ -190,14 +201,15 @@ fn carry(
     wanted: &dyn Fn(usize) -> bool,
     stiffness: Stiffness,
     watch: &mut Watch,
-) -> Result<Option<EquilibriumPath>, AnalysisError> {
+) -> Result<Carried, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
     let transfer = Transfer::new(&followed.mesh, mesh);
-    let mut observe = |step: &Step| {
-        let _ = watch(Progress::Polished(step.fraction));
-        ControlFlow::Continue(())
-    };
-    Ok(polish_path(&model, &followed.path, &transfer, wanted, stiffness, &mut observe).ok())
+    let mut observe = |done, of| watch(Progress::Polished(done, of));
+    match polish_path(&model, &followed.path, &transfer, wanted, stiffness, &mut observe) {
+        Ok(path) => Ok(Carried::All(path)),
+        Err(stopped) if stopped.cause == StopCause::Interrupted => Ok(Carried::Interrupted),
+        Err(_) => Ok(Carried::Lost),
+    }
 }
 
 /// What some states on a mesh tell.

@@ -159,8 +159,8 @@ fn run(
                 pass = number;
                 format!("mesh {number}: {elements} elements, {nodes} nodes")
             }
-            Progress::Polished(fraction) => {
-                format!("mesh {pass}: polishing the state at {:.0} % of the draw", 100.0 * fraction)
+            Progress::Polished(done, of) => {
+                format!("mesh {pass}: {done} of {of} states carried over")
             }
             Progress::Solved(fraction, iterations) => format!(
                 "step {:.0} of {steps}: {iterations} iterations",
