@@ -17,6 +17,7 @@ pub mod model;
 mod newton;
 pub mod path;
 mod pattern;
+pub mod pieces;
 pub mod quadrature;
 mod simd;
 pub mod stability;

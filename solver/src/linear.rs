@@ -62,6 +62,11 @@ impl Factor {
         Self { symbolic, values, factor_memory, solve_memory }
     }
 
+    /// Numbers in L, zeros of its dense blocks included.
+    pub(crate) fn entries(&self) -> usize {
+        self.values.len()
+    }
+
     /// Factors a matrix of the analysed pattern.
     ///
     /// # Errors
