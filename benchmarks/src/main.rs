@@ -169,7 +169,11 @@ fn mesh_table(small: bool) -> Result<(), Box<dyn Error>> {
             );
             pairs.push((m.triangles as f64, m.mesh));
         }
-        println!("{:<8}time grows with triangles to the power {:.2}\n", kind.name(), growth(&pairs));
+        println!(
+            "{:<8}time grows with triangles to the power {:.2}\n",
+            kind.name(),
+            growth(&pairs)
+        );
     }
     Ok(())
 }
@@ -178,8 +182,17 @@ fn iteration_table(small: bool) -> Result<(), Box<dyn Error>> {
     println!("One Newton iteration and its pieces (s)\n");
     println!(
         "{:<8}{:>10}{:>10}{:>9}{:>10}{:>10}{:>10}{:>10}{:>10}{:>10}{:>9}",
-        "part", "unknowns", "L, M", "mesh", "analyse", "assemble", "factor", "solve", "iteration",
-        "best", "MB"
+        "part",
+        "unknowns",
+        "L, M",
+        "mesh",
+        "analyse",
+        "assemble",
+        "factor",
+        "solve",
+        "iteration",
+        "best",
+        "MB"
     );
     for kind in Kind::ALL {
         let (mut factors, mut iterations) = (Vec::new(), Vec::new());

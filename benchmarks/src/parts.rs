@@ -51,7 +51,10 @@ impl Kind {
                 let corners = Rect::new(0.0, 0.0, BLOCK, BLOCK);
                 let outline = Outline::new(
                     vec![rectangle("block", corners, 0.0)],
-                    vec![band("foot", corners, 0.0, 1.0), band("head", corners, BLOCK - 1.0, BLOCK)],
+                    vec![
+                        band("foot", corners, 0.0, 1.0),
+                        band("head", corners, BLOCK - 1.0, BLOCK),
+                    ],
                 )?;
                 // 3.2 triangles to a square of the largest edge.
                 let coarsest = Some((3.2 * BLOCK * BLOCK / triangles).sqrt());
@@ -122,7 +125,8 @@ pub fn model(mesh: &withy_mesh::Mesh) -> Result<Model<'_>, ModelError> {
         found.map(|r| r.nodes.clone()).unwrap_or_default()
     };
     let law = Elastic::new(2100.0, 0.38, PlaneState::PlaneStress)?;
-    let support = Support { name: "foot".into(), nodes: nodes("foot"), displacement: [Some(0.0); 2] };
+    let support =
+        Support { name: "foot".into(), nodes: nodes("foot"), displacement: [Some(0.0); 2] };
     let head = RigidRegion {
         name: "head".into(),
         nodes: nodes("head"),

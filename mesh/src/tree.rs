@@ -5,7 +5,7 @@
 //! With cost 0 and slope 1 that is the nearest item; with cost h and slope g it is the graded
 //! element size `min_i h_i + g |p - x_i|`.
 
-use kurbo::{Point, Rect};
+use kurbo::{Point, Rect, Vec2};
 
 /// Items per leaf: a tuning value; halving or doubling it changes nothing but a little time.
 const LEAF: usize = 6;
@@ -45,7 +45,7 @@ fn distance_to_box(p: Point, b: &Rect) -> f64 {
         0.0
     };
     // Not hypot: nothing here is near the ends of the number range, and this is called most of all.
-    (dx * dx + dy * dy).sqrt()
+    Vec2::new(dx, dy).hypot2().sqrt()
 }
 
 /// Whether two closed boxes share a point.

@@ -8,6 +8,7 @@ mod coupled;
 mod dofs;
 mod element;
 pub mod error;
+mod fronts;
 pub mod known;
 mod lanes;
 mod linear;
