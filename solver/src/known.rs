@@ -95,7 +95,9 @@ impl<'a> Polisher<'a> {
         let equilibrium = self.system.equilibrate(&mut state)?;
         let moved = distance(&origin.u, &state.u);
         let size = distance(&vec![[0.0; 2]; state.u.len()], &state.u);
-        if !(moved <= SAME_STATE * size) {
+        // A NaN is another state too.
+        let same = moved <= SAME_STATE * size;
+        if !same {
             return Err(Failure::NotConverged { residual: moved / size });
         }
         let dofs = &self.system.assembly.dofs;
