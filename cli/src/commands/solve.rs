@@ -2,7 +2,7 @@
 
 use crate::analysis::{Analysis, AnalysisError, Axis, Ended, Progress, SpotKind, analyse, marks};
 use crate::args::SolveArgs;
-use crate::case::{self, Case, Overrides};
+use crate::case::{self, Case, CaseCause, Overrides};
 use crate::error::Refusal;
 use crate::export::folder::FolderError;
 use crate::export::{ResultFile, Summary, curve_csv, curve_lines, perfect_lines, write_results};
@@ -55,12 +55,6 @@ pub enum SolveError {
 fn mend(cause: &AnalysisError) -> &'static str {
     match cause {
         AnalysisError::Mesh(_) => "simplify the drawing at that place",
-        AnalysisError::Model(ModelError::EmptyRegion { .. }) => {
-            "move the region over the part in the drawing or in [regions], or take it out of the part file"
-        }
-        AnalysisError::Model(ModelError::Overlap { .. }) => {
-            "draw the two regions so that a strip of the part lies between them"
-        }
         AnalysisError::Model(_) => "change the regions or the material in the part file",
         AnalysisError::NothingConverged { cause: StopCause::Interrupted, .. } => {
             "nothing was written, because no step was complete"
@@ -173,8 +167,21 @@ fn run(
             ControlFlow::Continue(())
         }
     };
-    analyse(case, &mut watch)
-        .map_err(|cause| SolveError::Unsolvable { part: case.path.clone(), cause })
+    analyse(case, &mut watch).map_err(|cause| match cause {
+        AnalysisError::Model(why) if misplaced(&why).is_some() => {
+            let region = misplaced(&why).unwrap_or_default().to_owned();
+            SolveError::Refused(Box::new(case.complaint(&region, CaseCause::MisplacedRegion(why))))
+        }
+        cause => SolveError::Unsolvable { part: case.path.clone(), cause },
+    })
+}
+
+/// The region that an error is about, if it lies where it should not.
+fn misplaced(error: &ModelError) -> Option<&str> {
+    match error {
+        ModelError::EmptyRegion { name } | ModelError::Overlap { first: name, .. } => Some(name),
+        _ => None,
+    }
 }
 
 /// Every file of the results folder.
