@@ -217,6 +217,9 @@ pub enum MeshError {
         /// Place (mm).
         y: f64,
     },
+    /// The caller asked for it.
+    #[error("interrupted while meshing")]
+    Interrupted,
     /// An element that is inverted or has no area somewhere.
     #[error("element {element} near ({x:.4}, {y:.4}) mm is inverted or flat")]
     Inverted {

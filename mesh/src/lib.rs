@@ -47,7 +47,7 @@ pub use curve::{Arc, Curve};
 pub use error::{MeshError, OutlineError};
 pub use kurbo::{Point, Rect, Vec2};
 pub use mesh::{BoundaryEdge, ElementId, Mesh, NodeId, RegionNodes};
-pub use mesher::mesh_outline;
+pub use mesher::{mesh_outline, mesh_outline_unless};
 pub use outline::{Loop, Outline, Region};
 pub use quality::{Quality, quality};
 pub use sizing::{SizeWish, Sizing};

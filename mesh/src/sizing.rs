@@ -85,6 +85,7 @@ impl SizeField {
         outline: &Outline,
         arrangement: &Arrangement,
         sizing: &Sizing,
+        stop: &dyn Fn() -> bool,
     ) -> Result<(Self, Tips), MeshError> {
         let positive = |what, value: f64| {
             if value > 0.0 && value.is_finite() {
@@ -107,6 +108,9 @@ impl SizeField {
             across,
         };
         for (index, strand) in arrangement.strands.iter().enumerate() {
+            if stop() {
+                return Err(MeshError::Interrupted);
+            }
             sampler.strand(index, strand);
         }
         for wish in &sizing.wishes {

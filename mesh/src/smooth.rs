@@ -63,8 +63,12 @@ pub(crate) fn smooth(
     mut triangles: Vec<[usize; 3]>,
     field: &SizeField,
     size: f64,
+    stop: &dyn Fn() -> bool,
 ) -> Result<Vec<[usize; 3]>, MeshError> {
     for _ in 0..ROUNDS {
+        if stop() {
+            return Err(MeshError::Interrupted);
+        }
         let mut wanted: Vec<f64> = net.points.iter().map(|p| field.at(*p)).collect();
         if drop_short(net, &triangles, field, &wanted) {
             triangles = net.conform(size)?.1;
@@ -79,6 +83,9 @@ pub(crate) fn smooth(
         triangles = net.conform(size)?.1;
     }
     for _ in 0..SEARCH_ROUNDS {
+        if stop() {
+            return Err(MeshError::Interrupted);
+        }
         let stars = Stars::new(net.points.len(), &triangles);
         let mut moved = false;
         for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {

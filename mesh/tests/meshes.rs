@@ -5,7 +5,8 @@ mod shapes;
 
 use shapes::{circle, frame, polygon, rectangle, region};
 use withy_mesh::{
-    Curve, Loop, Mesh, MeshError, NodeId, Outline, Point, SizeWish, Sizing, mesh_outline, quality,
+    Curve, Loop, Mesh, MeshError, NodeId, Outline, Point, SizeWish, Sizing, mesh_outline,
+    mesh_outline_unless, quality,
 };
 
 fn meshed(outline: &Outline) -> Mesh {
@@ -252,4 +253,22 @@ fn touching_arcs_of_a_thin_ring_are_followed() {
     let mesh = meshed(&outline);
     check(&mesh, &outline);
     assert!(mesh.boundary().iter().all(|b| matches!(mesh.curve(b), Curve::Arc(_))), "arcs stay");
+}
+
+#[test]
+fn meshing_stops_when_it_is_told_to() {
+    let outline = Outline::new(vec![rectangle(0.0, 0.0, 200.0, 3.0)], Vec::new()).unwrap();
+    let sizing = Sizing { coarsest: Some(0.2), ..Sizing::default() };
+    let asked = std::cell::Cell::new(0);
+    // The first, a middle and a late question.
+    for patience in [1, 6, 20] {
+        asked.set(0);
+        let stop = || {
+            asked.set(asked.get() + 1);
+            asked.get() >= patience
+        };
+        let outcome = mesh_outline_unless(&outline, &sizing, &stop);
+        assert_eq!(outcome.err(), Some(MeshError::Interrupted), "at question {patience}");
+        assert_eq!(asked.get(), patience, "it asks no more");
+    }
 }

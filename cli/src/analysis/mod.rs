@@ -4,6 +4,7 @@
 //! then made where the stress needs them, until the hot spot's stress settles, and the states of the
 //! path are carried over and polished on the last one.
 
+mod corners;
 mod draw;
 mod feature;
 mod guidance;
@@ -13,9 +14,10 @@ mod limits;
 mod modelled;
 mod refine;
 
+pub use corners::Corner;
 pub use draw::{Axis, moving_regions};
 pub use guidance::Guidance;
-pub use hot_spot::{Corner, HotSpot, SpotKind};
+pub use hot_spot::{HotSpot, SpotKind};
 pub use imperfect::Perfect;
 pub use limits::{Limit, LimitKind};
 pub use modelled::{marks, model};
@@ -25,10 +27,11 @@ use crate::case::{Case, PlaneChoice};
 use crate::remark::Remark;
 use imperfect::Imperfection;
 use refine::{Followed, Refined};
+use std::cell::RefCell;
 use std::ops::ControlFlow;
 use thiserror::Error;
 use withy_mesh::error::MeshError;
-use withy_mesh::{Mesh, Sizing, mesh_outline};
+use withy_mesh::{Mesh, Sizing, mesh_outline_unless};
 use withy_solver::stress::{NodeStress, Recovery};
 use withy_solver::{EquilibriumPath, ModelError, PlaneState, StopCause};
 
@@ -54,6 +57,8 @@ pub enum AnalysisError {
 /// How far an analysis has come.
 #[derive(Clone, Copy, Debug)]
 pub enum Progress {
+    /// A mesh is being made: told many times a second, only to ask whether to go on.
+    Meshing,
     /// A mesh is ready: which pass, elements, nodes.
     Meshed(usize, usize, usize),
     /// A state converged while the path was followed: fraction of the draw, linear solutions.
@@ -134,8 +139,8 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
         PlaneChoice::Auto | PlaneChoice::PlaneStress => PlaneState::PlaneStress,
         PlaneChoice::PlaneStrain => PlaneState::PlaneStrain,
     };
-    let first = mesh_outline(&case.outline, &Sizing::default())?;
-    let corners = hot_spot::corners(case, &first);
+    let first = meshed(case, &Sizing::default(), watch)?;
+    let corners = corners::corners(case, &first);
     let mut followed = refine::follow(case, first, 1, state, &corners, watch)?;
     let mut remarks = Vec::new();
     if case.plane_state == PlaneChoice::Auto {
@@ -160,6 +165,15 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
     judge(case, state, refined, corners, perfect, remarks)
 }
 
+/// Meshes a case's outline, unless the watch stops it.
+fn meshed(case: &Case, sizing: &Sizing, watch: &mut Watch) -> Result<Mesh, MeshError> {
+    let watch = RefCell::new(watch);
+    mesh_outline_unless(&case.outline, sizing, &|| {
+        let mut watch = watch.borrow_mut();
+        watch(Progress::Meshing).is_break()
+    })
+}
+
 /// Looks at every state of the final path.
 fn judge(
     case: &Case,
@@ -172,13 +186,13 @@ fn judge(
     let Refined { followed: Followed { mesh, mut path, mut ended, .. }, passes } = refined;
     let model = model(case, &mesh, state)?;
     let recovery = Recovery::new(&model);
-    let left_out = hot_spot::left_out(&mesh, recovery.artificial(), &corners);
+    let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &left_out, &corners);
     let peaks = tracker.walk(&path.steps);
     refine::keep_sound(&mut path, &mut ended, peaks.len())?;
     let (hot_spot, shown) = tracker.finish(&path, &passes);
     refine::remark_on_accuracy(case, &passes, &mut remarks);
-    hot_spot::remark_on_corners(&hot_spot, &corners, &mut remarks);
+    corners::remark_on_corners(&hot_spot, &corners, &mut remarks);
     remark_on_path(&path, perfect.as_ref(), &mut remarks);
     let first = moving_regions(case).first().map(|name| (*name, 0));
     let guidance = first

@@ -1,13 +1,15 @@
 //! Meshes, each better than the one before, until the hot spot's stress stays where it is.
 
-use super::hot_spot::{self, Corner, HotSpot};
+use super::corners::{self, Corner};
+use super::hot_spot::{self, HotSpot};
 use super::imperfect::Imperfection;
 use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
+use withy_mesh::error::MeshError;
 use withy_mesh::number::max;
-use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
+use withy_mesh::{Mesh, SizeWish, Sizing};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
@@ -99,7 +101,7 @@ pub(super) fn follow(
         }
     };
     let recovery = Recovery::new(&model);
-    let skip = hot_spot::left_out(&mesh, recovery.artificial(), corners);
+    let skip = corners::left_out(&mesh, recovery.artificial(), corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &skip, corners);
     let sound = tracker.walk(&path.steps).len();
     keep_sound(&mut path, &mut ended, sound)?;
@@ -127,12 +129,18 @@ pub(super) fn refine(
     while !settled && !interrupted && passes.len() < MOST_PASSES {
         sizing.wishes.append(&mut looked.wishes);
         // A mesh beyond the budget is no reason to lose the one at hand.
-        let made = mesh_outline(&case.outline, &sizing);
+        let made = super::meshed(case, &sizing, watch);
         let made = made.and_then(|mesh| match imperfection {
             Some(imperfection) => imperfection.apply(&mesh),
             None => Ok(mesh),
         });
-        let Ok(mesh) = made else { break };
+        let mesh = match made {
+            Ok(mesh) => mesh,
+            Err(error) => {
+                interrupted = error == MeshError::Interrupted;
+                break;
+            }
+        };
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
@@ -228,7 +236,7 @@ fn look(
 ) -> Result<Looked, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
-    let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
+    let skip = corners::left_out(mesh, recovery.artificial(), corners);
     let target = Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
     let mut wishes = Vec::new();

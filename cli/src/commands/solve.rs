@@ -13,6 +13,7 @@ use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use thiserror::Error;
+use withy_mesh::error::MeshError;
 use withy_mesh::number::largest;
 use withy_solver::{ModelError, StopCause};
 
@@ -54,6 +55,9 @@ pub enum SolveError {
 /// What can be done about a part that has no solution.
 fn mend(cause: &AnalysisError) -> &'static str {
     match cause {
+        AnalysisError::Mesh(MeshError::Interrupted) => {
+            "nothing was written, because no step was complete"
+        }
         AnalysisError::Mesh(_) => "simplify the drawing at that place",
         AnalysisError::Model(_) => "change the regions or the material in the part file",
         AnalysisError::NothingConverged { cause: StopCause::Interrupted, .. } => {
@@ -75,6 +79,9 @@ impl SolveError {
                     StopCause::Interrupted => INTERRUPTED,
                     StopCause::Failed(_) => STOPPED,
                 }
+            }
+            Self::Unsolvable { cause: AnalysisError::Mesh(MeshError::Interrupted), .. } => {
+                INTERRUPTED
             }
             Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
         }
@@ -148,7 +155,8 @@ fn run(
     let steps = case.steps;
     let mut pass = 1;
     let mut watch = |progress: Progress| {
-        voice.progress(&match progress {
+        let line = match progress {
+            Progress::Meshing => String::new(),
             Progress::Meshed(number, elements, nodes) => {
                 pass = number;
                 format!("mesh {number}: {elements} elements, {nodes} nodes")
@@ -160,7 +168,10 @@ fn run(
                 "step {:.0} of {steps}: {iterations} iterations",
                 fraction * f64::from(steps)
             ),
-        });
+        };
+        if !line.is_empty() {
+            voice.progress(&line);
+        }
         if interrupted.load(Ordering::Relaxed) {
             ControlFlow::Break(())
         } else {
