@@ -21,7 +21,7 @@ pub enum SpotKind {
 pub struct HotSpot {
     /// Place at rest (mm).
     pub at: [f64; 2],
-    /// Place when it suffers most (mm).
+    /// Place in the last state (mm).
     pub now: [f64; 2],
     /// Fraction of the draw at which it suffers most.
     pub fraction: f64,
@@ -136,7 +136,8 @@ impl<'a> Tracker<'a> {
         let (place, now, fraction, stress, local_error, near) = match &self.best {
             Some(best) => {
                 let (p, step) = (self.mesh.nodes()[best.node.index()], &path.steps[best.step]);
-                let u = step.displacements[best.node.index()];
+                let last = path.steps.last().unwrap_or(step);
+                let u = last.displacements[best.node.index()];
                 let (at, now) = ([p.x, p.y], [p.x + u[0], p.y + u[1]]);
                 let error = self.local_error(best.node, step);
                 let near = feature::describe(self.mesh, best.node);

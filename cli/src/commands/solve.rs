@@ -260,7 +260,9 @@ fn describe_draw(case: &Case, lines: &[picture::CurveLine]) -> String {
         .map(|l| {
             let travel = l.travel.last().copied().unwrap_or(0.0);
             let [unit, _] = Axis::of(case, &l.name).units();
-            format!("{} drawn {} {unit}", l.name, three_digits(travel))
+            let moved =
+                if case.drives.iter().any(|d| d.region == l.name) { "drawn" } else { "pushed" };
+            format!("{} {moved} {} {unit}", l.name, three_digits(travel))
         })
         .collect();
     parts.join(", ")
@@ -273,7 +275,7 @@ fn hot_spot_label(analysis: &Analysis) -> HotSpotLabel {
             let mut lines =
                 vec![format!("{} MPa", three_digits(spot.von_mises)), spot.near.clone()];
             if spot.fraction < 1.0 - 1e-9 {
-                lines.push(format!("worst at {:.0} % of the draw", 100.0 * spot.fraction));
+                lines.push(format!("reached at {:.0} % of the draw", 100.0 * spot.fraction));
             }
             lines
         }

@@ -1,6 +1,7 @@
 //! Pictures: functions from results to SVG text. No file is touched here.
 
 mod axis;
+mod callout;
 mod chart;
 mod contour;
 mod curve;

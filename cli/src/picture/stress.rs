@@ -1,9 +1,10 @@
 //! The heat map: the deformed part coloured by stress over its faint rest outline.
 
 use super::axis::ticks;
+use super::callout::callout;
 use super::part::{
-    Mark, PAGE_SIZE, View, at_rest, callout, displaced, footer, marked, outline_path, part_page,
-    rounded, rule, surface, text,
+    Mark, View, at_rest, displaced, footer, marked, outline_path, part_page, rounded, rule,
+    surface, text,
 };
 use super::{finish, palette};
 use svg::node::element::{Group, Path, Rectangle};
@@ -37,7 +38,7 @@ pub struct StressPicture<'a> {
 /// The hot spot's label.
 #[derive(Clone, Debug)]
 pub struct HotSpotLabel {
-    /// Place in the deformed part (mm).
+    /// Place in the part as it is shown (mm).
     pub at: [f64; 2],
     /// Lines of text, the value first.
     pub lines: Vec<String>,
@@ -75,11 +76,8 @@ pub fn stress(picture: &StressPicture) -> String {
         );
     document = document.add(marked(mesh, &now, &view, picture.marks));
     if let Some(hot) = &picture.hot_spot {
-        document = document.add(callout(
-            view.place(hot.at),
-            &hot.lines,
-            [AREA[0] + AREA[2], PAGE_SIZE[1]],
-        ));
+        let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
+        document = document.add(callout(view.place(hot.at), &hot.lines, AREA, &part));
     }
     document = document.add(legend(picture.highest)).add(footer(picture.marks, &view, "none"));
     finish(&document)
