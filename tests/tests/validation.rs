@@ -28,6 +28,7 @@
 //! | [`membranes`]: elliptic | NAFEMS LE1, 92.7 MPa (92.66 converged) | stress at D | 0.1 % | 0.04 % |
 //! | [`membranes`]: Cook's | Cook 1974, 23.96 (23.967 converged) | deflection, two stresses | 0.1 %, 0.3 % | 0.04 %, 0.01 % |
 //! | [`hole`] in a strip, d/W 0.1 to 0.5 | complex potentials; Howland 1930 | stress concentration | 0.5 % on refined meshes | 0.15 % |
+//! | [`hole`] in an infinite plate, cut at four radii | Kirsch 1898 | hoop stress along the hole | 0.5 % of the peak on refined meshes | 0.2 % |
 //! | [`shoulder`] fillets, pulled and bent | independent plane-stress code | stress concentration | 1 %, both meshes | 0.26 % |
 //! | [`hole`], [`curved`], [`membranes`]: error estimate | exact or fine energy | estimated over true error | 0.5 to 2; 3 on the coarsest ring | 1.1 to 1.8; 2.9 |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
