@@ -41,6 +41,7 @@ mod thickness;
 mod tip;
 mod tree;
 mod triangulate;
+pub mod walls;
 
 pub use corner::ReentrantCorner;
 pub use curve::{Arc, Curve};
@@ -51,3 +52,4 @@ pub use mesher::{mesh_outline, mesh_outline_unless};
 pub use outline::{Loop, Outline, Region};
 pub use quality::{Quality, quality};
 pub use sizing::{SizeWish, Sizing};
+pub use walls::{Width, gaps, walls};
