@@ -30,7 +30,8 @@ const MOST_NAMED: usize = 8;
 ///
 /// Corners inside or on a held, driven or loaded region are not listed: stress there is artificial
 /// anyway.
-pub(super) fn corners(case: &Case, mesh: &Mesh) -> Vec<Corner> {
+#[must_use]
+pub fn corners(case: &Case, mesh: &Mesh) -> Vec<Corner> {
     let acting: Vec<&str> = case
         .holds
         .iter()

@@ -14,7 +14,7 @@ mod limits;
 mod modelled;
 mod refine;
 
-pub use corners::Corner;
+pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use guidance::Guidance;
 pub use hot_spot::{HotSpot, SpotKind};
@@ -140,7 +140,7 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
         PlaneChoice::PlaneStrain => PlaneState::PlaneStrain,
     };
     let first = meshed(case, &Sizing::default(), watch)?;
-    let corners = corners::corners(case, &first);
+    let corners = corners(case, &first);
     let mut followed = refine::follow(case, first, 1, state, &corners, watch)?;
     let mut remarks = Vec::new();
     if case.plane_state == PlaneChoice::Auto {

@@ -70,6 +70,16 @@ fn mend(cause: &AnalysisError) -> &'static str {
 }
 
 impl SolveError {
+    /// An error about a case's model, at the place of the region that it is about.
+    pub(super) fn of_model(case: &Case, error: ModelError) -> Self {
+        let (ModelError::EmptyRegion { name } | ModelError::Overlap { first: name, .. }) = &error
+        else {
+            return Self::Unsolvable { part: case.path.clone(), cause: error.into() };
+        };
+        let name = name.clone();
+        Self::Refused(Box::new(case.complaint(&name, CaseCause::MisplacedRegion(error))))
+    }
+
     /// The exit status that tells it.
     #[must_use]
     pub fn exit_status(&self) -> u8 {
@@ -142,7 +152,7 @@ fn passes_checks(analysis: &Analysis) -> bool {
 }
 
 /// Beside the part file, named after it.
-fn results_folder(part: &Path) -> PathBuf {
+pub(super) fn results_folder(part: &Path) -> PathBuf {
     let stem = part.file_stem().unwrap_or_default().to_string_lossy();
     part.with_file_name(format!("{stem}-results"))
 }
@@ -179,20 +189,9 @@ fn run(
         }
     };
     analyse(case, &mut watch).map_err(|cause| match cause {
-        AnalysisError::Model(why) if misplaced(&why).is_some() => {
-            let region = misplaced(&why).unwrap_or_default().to_owned();
-            SolveError::Refused(Box::new(case.complaint(&region, CaseCause::MisplacedRegion(why))))
-        }
+        AnalysisError::Model(error) => SolveError::of_model(case, error),
         cause => SolveError::Unsolvable { part: case.path.clone(), cause },
     })
-}
-
-/// The region that an error is about, if it lies where it should not.
-fn misplaced(error: &ModelError) -> Option<&str> {
-    match error {
-        ModelError::EmptyRegion { name } | ModelError::Overlap { first: name, .. } => Some(name),
-        _ => None,
-    }
 }
 
 /// Every file of the results folder.

@@ -5,16 +5,20 @@ mod callout;
 mod chart;
 mod contour;
 mod curve;
+mod net;
 mod palette;
 mod part;
 mod shape;
 mod stress;
+mod understood;
 
 pub use axis::three_digits;
 pub use curve::{CurveLine, curve};
+pub use net::net;
 pub use part::{Mark, Role};
 pub use shape::{ShapePicture, shape};
 pub use stress::{HotSpotLabel, StressPicture, stress};
+pub use understood::{UnderstoodPicture, understood};
 
 use part::text;
 use svg::Document;

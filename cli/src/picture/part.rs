@@ -140,8 +140,8 @@ pub(super) fn marked(mesh: &Mesh, points: &[[f64; 2]], view: &View, marks: &[Mar
     regions.chain(arrows).fold(Group::new(), Group::add)
 }
 
-/// What explains the picture, along its lower edge.
-pub(super) fn footer(marks: &[Mark], view: &View, dashes: &str) -> Group {
+/// What explains the picture, along its lower edge; `dashes` are those of the rest outline, if it is shown.
+pub(super) fn footer(marks: &[Mark], view: &View, dashes: Option<&str>) -> Group {
     let [width, height] = PAGE_SIZE;
     Group::new().add(key(marks, [34.0, height - 34.0], dashes)).add(scale_bar(
         view,
@@ -329,7 +329,7 @@ fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
 }
 
 /// The key to the marks under a picture, with a sample of the line at rest in these dashes.
-fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
+fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: Option<&str>) -> Group {
     let mut group = Group::new();
     let mut at = x;
     let mut entry = |sample: Group, label: &str| {
@@ -364,8 +364,9 @@ fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
             next = entry(swatch(next, fill, colour), &format!("{word}: {}", names(role)));
         }
     }
-    let rest = Group::new()
-        .add(rule([next, y], [next + 22.0, y], palette::REST, 1.5).set("stroke-dasharray", dashes));
-    entry(rest, "at rest");
+    if let Some(dashes) = dashes {
+        let line = rule([next, y], [next + 22.0, y], palette::REST, 1.5);
+        entry(Group::new().add(line.set("stroke-dasharray", dashes)), "at rest");
+    }
     group
 }

@@ -45,6 +45,6 @@ pub fn shape(picture: &ShapePicture) -> String {
         )
         .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES))
         .add(marked(mesh, &now, &view, picture.marks))
-        .add(footer(picture.marks, &view, DASHES));
+        .add(footer(picture.marks, &view, Some(DASHES)));
     finish(&document)
 }

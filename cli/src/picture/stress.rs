@@ -79,7 +79,8 @@ pub fn stress(picture: &StressPicture) -> String {
         let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
         document = document.add(callout(view.place(hot.at), &hot.lines, AREA, &part));
     }
-    document = document.add(legend(picture.highest)).add(footer(picture.marks, &view, "none"));
+    document =
+        document.add(legend(picture.highest)).add(footer(picture.marks, &view, Some("none")));
     finish(&document)
 }
 

@@ -5,6 +5,7 @@
 //! | `desk` | a scratch folder with a small part in it, and the program run there |
 //! | `demos` | every demo part solves and says something plausible |
 //! | `schema` | `summary.json` keeps to its schema |
+//! | `first` | a new part, what was understood of it, its mesh |
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
 //! | `folders` | results are written whole, and strangers' files are kept |
@@ -17,6 +18,7 @@
 
 mod demos;
 mod desk;
+mod first;
 mod folders;
 mod hostile;
 mod interrupt;
