@@ -16,6 +16,7 @@ pub mod load;
 pub mod material;
 pub mod model;
 mod newton;
+mod order;
 pub mod path;
 mod pattern;
 pub mod pieces;
