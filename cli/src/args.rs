@@ -17,6 +17,7 @@ const EXAMPLES: &str = "Examples:
   withy solve kicker.toml                   solve a part, results in kicker-results/
   withy solve kicker.toml --material pla    the same part in another material
   withy solve kicker.toml --json            the summary as data
+  withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
 3 the solve stopped early, what it had is written; 130 interrupted, likewise.";
@@ -26,6 +27,19 @@ Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was 
 pub enum Command {
     /// Draw a part back and see: force, energy, shape, stress, hot spot.
     Solve(SolveArgs),
+    /// List the material cards on the shelf, or explain one.
+    Materials(MaterialsArgs),
+}
+
+/// Options of `withy materials`.
+#[derive(Debug, Args)]
+pub struct MaterialsArgs {
+    /// A card of the shelf, or the path of a card of your own; all cards if left out.
+    #[arg(value_name = "CARD")]
+    pub card: Option<String>,
+    /// Print the cards as JSON.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Options of `withy solve`.

@@ -15,4 +15,5 @@ pub mod material;
 pub mod picture;
 pub mod quantity;
 pub mod remark;
+pub mod table;
 pub mod verdict;

@@ -18,6 +18,7 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
         lines.push(("stopped early".into(), text));
     }
     lines.extend(efforts(case, analysis));
+    lines.extend(estimated_modulus(case, analysis));
     lines.extend(hot_spot(case, analysis));
     lines.push(stability(analysis));
     lines.extend(guidance(case, analysis));
@@ -59,6 +60,28 @@ fn efforts(case: &Case, analysis: &Analysis) -> Vec<Line> {
     let energy = format!("{} mJ", three_digits(last.strain_energy));
     lines.push(("stored energy".into(), energy));
     lines
+}
+
+/// What an estimated modulus leaves open: forces, energies and stresses go with it at the same draw,
+/// the draw goes against it under a given force.
+fn estimated_modulus(case: &Case, analysis: &Analysis) -> Option<Line> {
+    let modulus = &case.material.youngs_modulus;
+    let (low, high) = (modulus.low?, modulus.high?);
+    let energy = analysis.solution.path.steps.last()?.strain_energy;
+    let [low, high] = [low, high].map(|v| v / modulus.value);
+    modulus.estimated.then(|| {
+        let percents = format!("{:+.0} to {:+.0} %", 100.0 * (low - 1.0), 100.0 * (high - 1.0));
+        let fact = if case.loads.is_empty() {
+            format!(
+                "force, energy and stress may be {percents} off: {} to {} mJ",
+                three_digits(low * energy),
+                three_digits(high * energy)
+            )
+        } else {
+            format!("stiffness may be {percents} off, and the travel under the load against it")
+        };
+        ("modulus estimated".into(), fact)
+    })
 }
 
 /// Where a partly free region went besides its draw.

@@ -1,3 +1,4 @@
 //! One file a command.
 
+pub mod materials;
 pub mod solve;

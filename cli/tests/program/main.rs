@@ -7,6 +7,7 @@
 //! | `schema` | `summary.json` keeps to its schema |
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
+//! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
@@ -20,5 +21,6 @@ mod desk;
 mod folders;
 mod hostile;
 mod interrupt;
+mod materials;
 mod options;
 mod schema;
