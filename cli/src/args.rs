@@ -17,6 +17,7 @@ const EXAMPLES: &str = "Examples:
   withy solve kicker.toml                   solve a part, results in kicker-results/
   withy solve kicker.toml --material pla    the same part in another material
   withy solve kicker.toml --json            the summary as data
+  withy compare kicker.toml                 the same part in every material of the shelf
   withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
@@ -27,8 +28,36 @@ Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was 
 pub enum Command {
     /// Draw a part back and see: force, energy, shape, stress, hot spot.
     Solve(SolveArgs),
+    /// Compare a part in every material: force, energy, what yields or snaps, how far each may be drawn.
+    Compare(CompareArgs),
     /// List the material cards on the shelf, or explain one.
     Materials(MaterialsArgs),
+}
+
+/// Options of `withy compare`.
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// The part file (TOML); it names the drawing.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// A card of your own beside those of the shelf; may be given more than once.
+    #[arg(long = "card", value_name = "CARD")]
+    pub cards: Vec<String>,
+    /// Look at this many equal parts of the draw.
+    #[arg(long, value_name = "N")]
+    pub steps: Option<u32>,
+    /// Refine until the hot spot's stress moves less than this, for example "2 %".
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// Print the comparison as JSON instead of the tables.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
 }
 
 /// Options of `withy materials`.

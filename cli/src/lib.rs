@@ -8,6 +8,7 @@ pub mod analysis;
 pub mod args;
 pub mod case;
 pub mod commands;
+pub mod comparison;
 pub mod drawing;
 pub mod error;
 pub mod export;

@@ -6,8 +6,8 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use withy::args::{Arguments, Command};
-use withy::commands::materials;
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
+use withy::commands::{compare, materials};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -19,6 +19,12 @@ fn main() -> ExitCode {
         Command::Solve(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = solve::solve(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Compare(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = compare::compare(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, SolveError::exit_status)
         }

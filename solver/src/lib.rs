@@ -5,6 +5,7 @@ mod assembly;
 mod batch;
 mod configuration;
 mod coupled;
+pub mod curve;
 mod dofs;
 mod element;
 pub mod error;
@@ -24,6 +25,7 @@ pub mod stress;
 pub mod transfer;
 pub mod triangle;
 
+pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
 pub use known::{polish_path, softest_mode_of};
 pub use material::{Elastic, PlaneState};

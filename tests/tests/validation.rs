@@ -32,6 +32,8 @@
 //! | [`hole`], [`curved`], [`membranes`]: error estimate | exact or fine energy | estimated over true error | 0.5 to 2; 3 on the coarsest ring | 1.1 to 1.8; 2.9 |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
 //! | [`parts`]: folding bank of three ribs a side | independent plane-stress code | the same, lateral force | 0.2 %; 2 %; 1e-3 | 0.018 %; 0.11 %; 5e-6 |
+//! | [`scaling`]: the gate with E times 3.7, read from one solve | homogeneity in E | force, energy, stress, strain | 1e-6, Newton's residual | 4e-8 |
+//! | [`scaling`]: nu 0.30 on the mesh of 0.40 | an analysis of its own | energy, force; peak | 1e-4; 0.5 %, both meshes | 1.2e-5; 0.023 % |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
 #[path = "problems/balance.rs"]
@@ -58,6 +60,8 @@ mod patch;
 mod ribs;
 #[path = "problems/rotation.rs"]
 mod rotation;
+#[path = "problems/scaling.rs"]
+mod scaling;
 #[path = "problems/shoulder.rs"]
 mod shoulder;
 #[path = "problems/small.rs"]

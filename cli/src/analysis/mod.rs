@@ -4,6 +4,7 @@
 //! then made where the stress needs them, until the hot spot's stress settles, and the states of the
 //! path are carried over and polished on the last one.
 
+mod again;
 mod draw;
 mod feature;
 mod guidance;
@@ -13,6 +14,7 @@ mod limits;
 mod modelled;
 mod refine;
 
+pub use again::{Again, solve_again};
 pub use draw::{Axis, moving_regions};
 pub use guidance::Guidance;
 pub use hot_spot::{Corner, HotSpot, SpotKind};

@@ -53,7 +53,7 @@ pub enum PlaneChoice {
 }
 
 /// What was meant: checked, in millimetres, newtons and radians.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Case {
     /// The part file.
     pub path: PathBuf,

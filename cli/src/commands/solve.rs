@@ -43,6 +43,9 @@ pub enum SolveError {
         /// What is wrong.
         cause: AnalysisError,
     },
+    /// A comparison was interrupted: half of it would read as the whole.
+    #[error("interrupted: nothing was written")]
+    Interrupted,
     /// The results folder.
     #[error(transparent)]
     Folder(#[from] FolderError),
@@ -82,6 +85,7 @@ impl SolveError {
                     StopCause::Failed(_) => STOPPED,
                 }
             }
+            Self::Interrupted => INTERRUPTED,
             Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
         }
     }
@@ -141,7 +145,7 @@ fn passes_checks(analysis: &Analysis) -> bool {
 }
 
 /// Beside the part file, named after it.
-fn results_folder(part: &Path) -> PathBuf {
+pub(super) fn results_folder(part: &Path) -> PathBuf {
     let stem = part.file_stem().unwrap_or_default().to_string_lossy();
     part.with_file_name(format!("{stem}-results"))
 }
@@ -151,30 +155,41 @@ fn run(
     interrupted: &AtomicBool,
     voice: &mut dyn Voice,
 ) -> Result<Analysis, SolveError> {
-    let steps = case.steps;
     let mut pass = 1;
     let mut watch = |progress: Progress| {
-        voice.progress(&match progress {
-            Progress::Meshed(number, elements, nodes) => {
-                pass = number;
-                format!("mesh {number}: {elements} elements, {nodes} nodes")
-            }
-            Progress::Polished(fraction) => {
-                format!("mesh {pass}: polishing the state at {:.0} % of the draw", 100.0 * fraction)
-            }
-            Progress::Solved(fraction, iterations) => format!(
-                "step {:.0} of {steps}: {iterations} iterations",
-                fraction * f64::from(steps)
-            ),
-        });
-        if interrupted.load(Ordering::Relaxed) {
-            ControlFlow::Break(())
-        } else {
-            ControlFlow::Continue(())
-        }
+        voice.progress(&progress_line(progress, case.steps, &mut pass));
+        go_on(interrupted)
     };
-    analyse(case, &mut watch)
-        .map_err(|cause| SolveError::Unsolvable { part: case.path.clone(), cause })
+    analyse(case, &mut watch).map_err(|cause| unsolvable(case, cause))
+}
+
+/// What is told of a progress; `pass` remembers the mesh.
+pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) -> String {
+    match progress {
+        Progress::Meshed(number, elements, nodes) => {
+            *pass = number;
+            format!("mesh {number}: {elements} elements, {nodes} nodes")
+        }
+        Progress::Polished(fraction) => {
+            format!("mesh {pass}: polishing the state at {:.0} % of the draw", 100.0 * fraction)
+        }
+        Progress::Solved(fraction, iterations) => {
+            format!("step {:.0} of {steps}: {iterations} iterations", fraction * f64::from(steps))
+        }
+    }
+}
+
+/// Whether to go on.
+pub(super) fn go_on(interrupted: &AtomicBool) -> ControlFlow<()> {
+    if interrupted.load(Ordering::Relaxed) {
+        ControlFlow::Break(())
+    } else {
+        ControlFlow::Continue(())
+    }
+}
+
+pub(super) fn unsolvable(case: &Case, cause: AnalysisError) -> SolveError {
+    SolveError::Unsolvable { part: case.path.clone(), cause }
 }
 
 /// Every file of the results folder.

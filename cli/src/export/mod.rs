@@ -1,5 +1,6 @@
 //! What goes out: data as text, and files written whole or not at all.
 
+pub mod comparison;
 pub mod curve;
 pub mod folder;
 pub mod summary;

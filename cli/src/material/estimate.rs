@@ -24,10 +24,7 @@ pub const RULES: [&str; 4] = [
 ];
 
 /// The tensile modulus from the flexural one.
-pub(super) fn from_flexural(
-    flexural: Option<&Datum>,
-    remarks: &mut Vec<Remark>,
-) -> Option<Datum> {
+pub(super) fn from_flexural(flexural: Option<&Datum>, remarks: &mut Vec<Remark>) -> Option<Datum> {
     let flexural = flexural?;
     let text = format!(
         "the material gives no youngs_modulus: its flexural_modulus, {:.0} MPa, is taken, give or take {:.0} %",

@@ -4,6 +4,7 @@ mod axis;
 mod chart;
 mod contour;
 mod curve;
+mod materials;
 mod palette;
 mod part;
 mod shape;
@@ -11,6 +12,7 @@ mod stress;
 
 pub use axis::three_digits;
 pub use curve::{CurveLine, curve};
+pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use part::{Mark, Role};
 pub use shape::{ShapePicture, shape};
 pub use stress::{HotSpotLabel, StressPicture, stress};

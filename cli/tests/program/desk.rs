@@ -97,7 +97,14 @@ impl Desk {
         run(self.command(arguments))
     }
 
-    /// The same, not yet started.
+    /// `withy compare blade.toml` with more arguments.
+    pub(crate) fn compare(&self, arguments: &[&str]) -> Outcome {
+        let mut command = withy();
+        command.current_dir(self.folder.path()).args(["compare", "blade.toml"]).args(arguments);
+        run(command)
+    }
+
+    /// `withy solve blade.toml` with more arguments, not yet started.
     pub(crate) fn command(&self, arguments: &[&str]) -> Command {
         let mut command = withy();
         command.current_dir(self.folder.path()).args(["solve", "blade.toml"]).args(arguments);

@@ -7,6 +7,7 @@
 //! | `schema` | `summary.json` keeps to its schema |
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
+//! | `compare` | a part in every material: both rankings, bands, files |
 //! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `interrupt` | Ctrl-C keeps what is complete |
@@ -16,6 +17,7 @@
     reason = "a test that meets the unexpected shall fail"
 )]
 
+mod compare;
 mod demos;
 mod desk;
 mod folders;
