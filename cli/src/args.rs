@@ -95,7 +95,8 @@ pub struct SolveArgs {
     /// No progress and no remarks.
     #[arg(long)]
     pub quiet: bool,
-    /// Exit with status 1 if the part yields, breaks, is unstable or has a governing sharp corner.
+    /// Exit with status 1 if the part yields, breaks, is unstable, has a governing sharp corner or
+    /// exceeds a limit of its launch.
     #[arg(long)]
     pub strict: bool,
 }

@@ -10,6 +10,7 @@ mod feature;
 mod guidance;
 mod hot_spot;
 mod imperfect;
+mod launch;
 mod limits;
 mod modelled;
 mod refine;
@@ -19,6 +20,7 @@ pub use draw::{Axis, moving_regions};
 pub use guidance::Guidance;
 pub use hot_spot::{Corner, HotSpot, SpotKind};
 pub use imperfect::Perfect;
+pub use launch::{Judged, Launched, Thrown, energy_per_area, shot};
 pub use limits::{Limit, LimitKind};
 pub use modelled::{marks, model};
 pub use refine::Pass;
@@ -111,6 +113,8 @@ pub struct Solution {
     pub guidance: Vec<Guidance>,
     /// What is reached within the draw, the first one first.
     pub limits: Vec<Limit>,
+    /// What it throws when it is let go, if anything.
+    pub launched: Option<Launched>,
     /// Stress by node in the last state.
     pub shown: Vec<NodeStress>,
     /// Nodes left out of peaks.
@@ -188,7 +192,9 @@ fn judge(
     // An imperfect part bends where the perfect one branches: only that one's path tells the branch.
     let critical = &perfect.as_ref().map_or(&path, |p| &p.path).critical;
     let limits = limits::limits(case, &path.steps, critical, &peaks, first, &guidance);
+    let launched = launch::launched(case, &mesh, &path.steps, &ended, &mut remarks);
     let solution = Solution {
+        launched,
         perfect,
         guidance,
         limits,

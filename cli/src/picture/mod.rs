@@ -4,6 +4,7 @@ mod axis;
 mod chart;
 mod contour;
 mod curve;
+mod launch;
 mod materials;
 mod palette;
 mod part;
@@ -12,6 +13,7 @@ mod stress;
 
 pub use axis::three_digits;
 pub use curve::{CurveLine, curve};
+pub use launch::{LaunchPicture, launch};
 pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use part::{Mark, Role};
 pub use shape::{ShapePicture, shape};

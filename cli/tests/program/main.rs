@@ -8,6 +8,7 @@
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
 //! | `compare` | a part in every material: both rankings, bands, files |
+//! | `launch` | what is thrown, limits, cautions, and why nothing is |
 //! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `interrupt` | Ctrl-C keeps what is complete |
@@ -23,6 +24,7 @@ mod desk;
 mod folders;
 mod hostile;
 mod interrupt;
+mod launch;
 mod materials;
 mod options;
 mod schema;
