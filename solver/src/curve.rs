@@ -64,6 +64,31 @@ impl SmoothCurve {
             - s * s * r * h * self.slope[i + 1]
     }
 
+    /// Its slope; that of its end pieces beyond its ends.
+    #[must_use]
+    pub fn slope_at(&self, x: f64) -> f64 {
+        let i = self.x.partition_point(|p| *p <= x).clamp(1, self.x.len() - 1) - 1;
+        let h = self.x[i + 1] - self.x[i];
+        let s = (x - self.x[i]) / h;
+        6.0 * s * (1.0 - s) * (self.y[i + 1] - self.y[i]) / h
+            + (1.0 - s) * (1.0 - 3.0 * s) * self.slope[i]
+            + s * (3.0 * s - 2.0) * self.slope[i + 1]
+    }
+
+    /// The same curve up to a place within it; `None` if that leaves no piece.
+    #[must_use]
+    pub fn until(&self, end: f64) -> Option<Self> {
+        let kept = self.x.iter().take_while(|x| **x < end).count();
+        let ended = |list: &[f64], last: f64| {
+            list[..kept].iter().copied().chain([last]).collect::<Vec<f64>>()
+        };
+        let within = kept > 0 && end <= self.x[self.x.len() - 1];
+        within.then(|| ended(&self.x, end)).and_then(|x| {
+            let (y, slope) = (ended(&self.y, self.at(end)), ended(&self.slope, self.slope_at(end)));
+            Self::with_slopes(x, y, slope)
+        })
+    }
+
     /// Its places x.
     #[must_use]
     pub fn places(&self) -> &[f64] {
@@ -140,6 +165,23 @@ mod tests {
         for at in [-1.0, -0.3, 0.5, 1.7, 2.0] {
             assert!((curve.at(at) - cubic(at)).abs() < 1e-14, "{at}: {}", curve.at(at));
         }
+    }
+
+    #[test]
+    fn a_curve_that_is_cut_short_stays_the_same_curve() {
+        let x = vec![0.0, 1.0, 3.0, 4.0];
+        let curve = SmoothCurve::through(x, vec![0.0, 2.0, 3.0, 7.0]).unwrap();
+        let short = curve.until(2.3).unwrap();
+        for n in 0..=23 {
+            let at = 0.1 * f64::from(n);
+            assert!((short.at(at) - curve.at(at)).abs() < 1e-14, "{at}: {}", short.at(at));
+            let h = 1e-6;
+            let difference = (curve.at(at + h) - curve.at(at)) / h;
+            assert!((curve.slope_at(at) - difference).abs() < 1e-4, "{at}: {difference}");
+        }
+        assert!((short.at(9.0) - curve.at(2.3)).abs() < 1e-14, "its new end");
+        assert!(curve.until(0.0).is_none() && curve.until(4.1).is_none(), "nothing, too much");
+        assert_eq!(curve.until(4.0).as_ref(), Some(&curve), "all of it");
     }
 
     #[test]

@@ -155,6 +155,21 @@ impl WayBack {
         }
     }
 
+    /// The way back from a shorter draw (mm); `None` if it is not within the solved one.
+    #[must_use]
+    pub fn from_draw(&self, draw: f64) -> Option<Self> {
+        let pair =
+            |curves: &[SmoothCurve; 2]| Some([curves[0].until(draw)?, curves[1].until(draw)?]);
+        Some(Self {
+            energy: self.energy.until(draw)?,
+            effective_mass: self.effective_mass.until(draw)?,
+            rate: self.rate.until(draw)?,
+            length: self.length.until(draw)?,
+            direction: pair(&self.direction)?,
+            momentum: pair(&self.momentum)?,
+        })
+    }
+
     /// The full draw (mm).
     #[must_use]
     pub fn full(&self) -> f64 {

@@ -165,7 +165,7 @@ fn checked_limit(
         return refuse(table.span(), "limits nothing");
     }
     for (value, span) in energies.iter().flatten() {
-        if !(value > &0.0) {
+        if *value <= 0.0 {
             return refuse(span.clone(), "must be above zero");
         }
     }

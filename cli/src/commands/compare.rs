@@ -6,11 +6,12 @@ use super::solve::{
 use crate::analysis::{Axis, Ended, Progress, moving_regions};
 use crate::args::CompareArgs;
 use crate::case::{self, Case, Overrides};
-use crate::comparison::{Band, Comparison, Row, Stage, compare as compare_cards};
+use crate::comparison::{Band, Comparison, Row, Stage, Throw, compare as compare_cards};
 use crate::export::comparison::{Document, materials_csv};
 use crate::export::{ResultFile, write_results};
 use crate::material::{card, shelf};
 use crate::picture::{self, EnergyBar, MaterialsPicture, three_digits};
+use crate::remark::LAUNCH_CAUTIONS;
 use crate::table::{Side, aligned};
 use std::cell::RefCell;
 use std::sync::atomic::AtomicBool;
@@ -122,13 +123,45 @@ fn tables(case: &Case, comparison: &Comparison) -> String {
     text += &same_file(comparison, length, force);
     text += "\nDrawn to its own limit\n";
     text += &own_limit(comparison, length);
+    text += &thrown(comparison);
     text += "\nIn brackets: what the spreads of the cards leave open, the ends of each taken together in every way\n";
     if comparison.rows.iter().any(Row::is_beyond_linear) {
         text += "* past yielding or breaking: the numbers are those of the straight line, and too high\n";
     }
     text += "\n";
     text += &verdict(comparison, length);
+    if comparison.rows.iter().any(|r| r.throws.is_some()) {
+        text += "\nBefore you let go\n";
+        for caution in LAUNCH_CAUTIONS {
+            text += &format!("  {caution}\n");
+        }
+    }
     text
+}
+
+/// Speeds of three masses from full draw, and of each from the safe one.
+fn thrown(comparison: &Comparison) -> String {
+    let own_limit = comparison.own_limit();
+    let Some(first) = own_limit.iter().find_map(|r| r.throws.as_ref()) else {
+        return String::new();
+    };
+    let mut header = vec!["card".to_owned()];
+    header.extend(first.full.iter().map(|t| format!("{} g, full draw", three_digits(t.mass))));
+    header.extend(first.safe.iter().map(|t| format!("{} g, safe draw", three_digits(t.mass))));
+    let sides = vec![Side::Left; header.len()];
+    let mut rows = vec![header];
+    for row in own_limit {
+        let Some(throws) = &row.throws else { continue };
+        let star = if row.is_beyond_linear() { "*" } else { "" };
+        let speed = |t: &Throw, words: &dyn Fn(&Band) -> String| {
+            t.speed.as_ref().map_or_else(|| "-".to_owned(), words)
+        };
+        let mut cells = vec![name(row)];
+        cells.extend(throws.full.iter().map(|t| speed(t, &|band| shown(band, 1.0) + star)));
+        cells.extend(throws.safe.iter().map(|t| speed(t, &|band| open(band, row))));
+        rows.push(cells);
+    }
+    format!("\nThrown at, m/s\n{}", aligned(&rows, &sides))
 }
 
 /// A value with its range in brackets.
@@ -139,6 +172,15 @@ fn shown(band: &Band, factor: f64) -> String {
             format!("{value} ({}-{})", three_digits(factor * low), three_digits(factor * high))
         }
         None => value,
+    }
+}
+
+/// A value at the safe draw: the upper end of a range that leaves the solved draw is a lower bound.
+fn open(band: &Band, row: &Row) -> String {
+    let text = shown(band, 1.0);
+    match text.strip_suffix(')') {
+        Some(closed) if row.safe.high_is_beyond => format!("{closed}+)"),
+        _ => text,
     }
 }
 
@@ -211,18 +253,10 @@ fn own_limit(comparison: &Comparison, length: &str) -> String {
         let safe = &row.safe;
         let least = if safe.ends.is_none() { ">= " } else { "" };
         let ends = safe.ends.map_or("beyond the solved draw", |kind| kind.words());
-        // The upper end of a range that leaves the solved draw is a lower bound itself.
-        let open = |band: &Band| {
-            let text = shown(band, 1.0);
-            match text.strip_suffix(')') {
-                Some(closed) if safe.high_is_beyond => format!("{closed}+)"),
-                _ => text,
-            }
-        };
         rows.push(vec![
             name(row),
-            format!("{least}{}", open(&safe.energy)),
-            open(&safe.travel),
+            format!("{least}{}", open(&safe.energy, row)),
+            open(&safe.travel, row),
             ends.to_owned(),
         ]);
     }

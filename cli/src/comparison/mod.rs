@@ -7,9 +7,11 @@
 
 mod response;
 mod row;
+mod throws;
 
 pub use response::Response;
 pub use row::{Band, Fate, Row, SafeDraw};
+pub use throws::{Throw, Throws};
 
 use crate::analysis::{Analysis, AnalysisError, Ended, SpotKind, Watch, analyse, solve_again};
 use crate::case::Case;
@@ -87,7 +89,7 @@ pub fn compare(
     if !list.iter().any(|(_, own)| *own) {
         list.insert(0, (case.material.clone(), true));
     }
-    let (rows, poisson, method) = if case.loads.is_empty() {
+    let (mut rows, poisson, method) = if case.loads.is_empty() {
         let (rows, poisson) = scaled(case, &base, list, watch, stage)?;
         remarks.push(remark_on_scaling(&poisson, base.solution.state));
         (rows, poisson, Method::Scaled)
@@ -97,6 +99,9 @@ pub fn compare(
         remarks.push(Remark::note("solved-apart", text));
         (apart(case, list, watch, stage)?, Vec::new(), Method::Apart)
     };
+    if let (Some(launch), Some(launched)) = (&case.launch, &base.solution.launched) {
+        throws::throw(launch, launched, &case.material, &mut rows);
+    }
     remark_on_rows(&rows, &mut remarks);
     Ok(Comparison { base, method, rows, poisson, remarks })
 }
@@ -224,7 +229,16 @@ fn remark_on_base(case: &Case, base: &Analysis, remarks: &mut Vec<Remark>) {
     }
     remarks.extend(case.remarks.iter().cloned());
     let is_asked = |r: &&Remark| {
-        ["unstable", "snap", "branch", "accuracy-not-reached", "plane-state"].contains(&r.code)
+        [
+            "unstable",
+            "snap",
+            "branch",
+            "accuracy-not-reached",
+            "plane-state",
+            "no-launch",
+            "launch-model",
+        ]
+        .contains(&r.code)
     };
     remarks.extend(base.solution.remarks.iter().filter(is_asked).cloned());
 }

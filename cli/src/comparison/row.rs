@@ -1,6 +1,7 @@
 //! One card against a part: what its filament would do in the same file, and how far it may be drawn.
 
 use super::response::Response;
+use super::throws::Throws;
 use crate::analysis::{LimitKind, StepPeaks};
 use crate::material::{Card, Datum};
 use withy_mesh::number::{max, min};
@@ -38,7 +39,7 @@ impl Fate {
 }
 
 /// How far a card's part may be drawn.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct SafeDraw {
     /// Fraction of the draw; the solved draw where the limit lies beyond it.
     pub fraction: Band,
@@ -50,6 +51,8 @@ pub struct SafeDraw {
     pub ends: Option<LimitKind>,
     /// Whether the upper end of the band lies beyond the solved draw.
     pub high_is_beyond: bool,
+    /// Modulus (MPa) and fraction of the draw over the corners of the spreads, the card's values first.
+    pub corners: Vec<[f64; 2]>,
 }
 
 /// A card against the part.
@@ -83,6 +86,8 @@ pub struct Row {
     pub worst_fate: Option<Fate>,
     /// How far it may be drawn.
     pub safe: SafeDraw,
+    /// What it throws, if the part file has a launch and the card a density.
+    pub throws: Option<Throws>,
 }
 
 /// The same draw with the card's modulus, and with the ends of its spread.
@@ -118,7 +123,7 @@ impl Responses {
     }
 }
 
-fn span(values: &[f64]) -> [f64; 2] {
+pub(super) fn span(values: &[f64]) -> [f64; 2] {
     values.iter().fold([values[0]; 2], |[low, high], v| [min(low, *v), max(high, *v)])
 }
 
@@ -145,7 +150,10 @@ impl Row {
         let high = |band: &Band| band.range.map_or(band.value, |r| r[1]);
         let known = of_yield.is_some() || of_break.is_some();
         let fate_of = |level: &dyn Fn(&Band) -> f64| {
-            let over = |share: &Option<Band>| share.as_ref().is_some_and(|b| !(level(b) < 1.0));
+            // A share that is no number counts as over.
+            let over = |share: &Option<Band>| {
+                share.as_ref().is_some_and(|b| level(b).is_nan() || level(b) >= 1.0)
+            };
             known.then(|| match (over(&of_break), over(&of_yield)) {
                 (true, _) => Fate::Snaps,
                 (false, true) => Fate::TakesASet,
@@ -166,6 +174,7 @@ impl Row {
             of_yield,
             of_break,
             safe: safe_draw(&card, responses),
+            throws: None,
             card,
         }
     }
@@ -182,6 +191,7 @@ impl Row {
 /// Where a draw ends, and whether that is on the solved path.
 #[derive(Clone, Copy)]
 struct End {
+    modulus: f64,
     fraction: f64,
     travel: f64,
     energy: f64,
@@ -200,6 +210,7 @@ fn end(response: &Response, yields: Option<f64>, breaks: Option<f64>) -> End {
     let first = stress.chain(others).min_by(|a, b| a.0.total_cmp(&b.0));
     let fraction = first.map_or(response.reached(), |f| f.0);
     End {
+        modulus: response.youngs_modulus,
         fraction,
         travel: response.travel_at(fraction),
         energy: response.energy.at(fraction),
@@ -231,6 +242,7 @@ fn safe_draw(card: &Card, responses: &Responses) -> SafeDraw {
         travel: band(|e| e.travel),
         energy: band(|e| e.energy),
         ends: corners[0].by,
+        corners: corners.iter().map(|e| [e.modulus, e.fraction]).collect(),
         high_is_beyond: corners.iter().any(|e| e.by.is_none()),
     }
 }

@@ -5,8 +5,8 @@
 
 use crate::analysis::{Axis, moving_regions};
 use crate::case::Case;
-use crate::comparison::{Band, Comparison, Method, Row};
-use crate::remark::Remark;
+use crate::comparison::{Band, Comparison, Method, Row, Throw};
+use crate::remark::{LAUNCH_CAUTIONS, Remark};
 use schemars::JsonSchema;
 use serde::Serialize;
 use withy_solver::PlaneState;
@@ -39,6 +39,8 @@ pub struct Document {
     pub same_file: Vec<String>,
     /// Names by the energy at the largest safe draw.
     pub own_limit: Vec<String>,
+    /// To be shown wherever speeds are; empty if nothing is thrown.
+    pub cautions: Vec<&'static str>,
     /// What was assumed, decided or noticed.
     pub remarks: Vec<Remark>,
 }
@@ -100,6 +102,29 @@ pub struct CardRow {
     pub full_draw: FullDraw,
     /// To its own limit.
     pub safe_draw: SafeDrawData,
+    /// What it throws; absent without a launch in the part file or a density on the card.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub throws: Option<ThrowsData>,
+}
+
+/// Speeds of three projectiles.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct ThrowsData {
+    /// From full draw, whether the part stays whole there or not.
+    pub full_draw: Vec<ThrowData>,
+    /// From the largest safe draw.
+    pub safe_draw: Vec<ThrowData>,
+}
+
+/// One projectile.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct ThrowData {
+    /// Its mass.
+    pub mass_g: f64,
+    /// Its speed; null where the carriage does not come to its stop.
+    pub speed_m_per_s: Option<BandData>,
 }
 
 /// What a card does at full draw.
@@ -191,6 +216,11 @@ impl Document {
             cards: comparison.rows.iter().map(card_row).collect(),
             same_file: names(comparison.same_file()),
             own_limit: names(comparison.own_limit()),
+            cautions: if comparison.rows.iter().any(|r| r.throws.is_some()) {
+                LAUNCH_CAUTIONS.to_vec()
+            } else {
+                Vec::new()
+            },
             remarks: comparison.remarks.clone(),
         }
     }
@@ -235,7 +265,15 @@ fn card_row(row: &Row) -> CardRow {
             beyond_the_solved_draw: safe.ends.is_none(),
             high_beyond_the_solved_draw: safe.high_is_beyond,
         },
+        throws: row.throws.as_ref().map(|t| ThrowsData {
+            full_draw: t.full.iter().map(throw_data).collect(),
+            safe_draw: t.safe.iter().map(throw_data).collect(),
+        }),
     }
+}
+
+fn throw_data(throw: &Throw) -> ThrowData {
+    ThrowData { mass_g: throw.mass, speed_m_per_s: throw.speed.as_ref().map(band) }
 }
 
 /// The JSON Schema of the comparison.

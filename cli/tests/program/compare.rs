@@ -139,3 +139,29 @@ fn what_is_wrong_is_refused_and_nothing_is_written() {
     assert!(outcome.said().contains("did you mean 'petg'?"), "{}", outcome.stderr);
     assert!(!desk.path("blade-results").exists(), "nothing");
 }
+
+/// Speeds go with the root of energy over mass: with a projectile of many times the part's own mass that
+/// is the root of the modulus, and a card's own speed is that of its own solve.
+#[test]
+fn a_launch_is_told_for_three_masses_with_its_cautions() {
+    let text = "[launch]\nmass = \"2 kg\"\nregion = \"tip\"\nlosses = \"10 %\"\n";
+    let desk = Desk::with(
+        &format!("{}{text}", super::desk::PART),
+        &super::desk::drawing(super::desk::BLADE),
+    );
+    let outcome = desk.compare(&[]);
+    assert!(outcome.stdout.contains("Thrown at, m/s"), "{}", outcome.stdout);
+    assert!(outcome.stdout.contains("eye protection"), "{}", outcome.stdout);
+    let document = document(&desk);
+    assert_eq!(misfits_of_comparison(&document), Vec::<String>::new(), "its schema");
+    assert_eq!(document["cautions"].as_array().unwrap().len(), 6, "as data too");
+    let speed = |name: &str, n: usize| {
+        number(card(&document, name), &format!("/throws/full_draw/{n}/speed_m_per_s/value"))
+    };
+    let root = (2800f64 / 2050.0).sqrt();
+    assert!((speed("pom", 1) / speed("petg", 1) / root - 1.0).abs() < 1e-3, "pom");
+    assert!((speed("petg", 0) / speed("petg", 2) - 2.0).abs() < 2e-3, "1 kg against 4 kg");
+    desk.solve(&[]);
+    let own = number(&desk.summary(), "/release/speed_m_per_s");
+    assert!((speed("petg", 1) / own - 1.0).abs() < 1e-12, "its own: {own}");
+}

@@ -242,6 +242,8 @@ fn a_release_is_the_same_for_a_stiffer_and_heavier_part_by_its_factors() {
     let stiff = release(&way.scaled(4.0, 1.0), &plain(3.0), USUAL_PIECES).unwrap();
     let plainly = release(&way, &plain(3.0), USUAL_PIECES).unwrap();
     compare::relative("four times as stiff: speed", 2.0 * same(&plainly), same(&stiff), 1e-12);
+    let half = release(&way.from_draw(5.0).unwrap(), &plain(3.0), USUAL_PIECES).unwrap();
+    compare::relative("drawn half as far: speed", 0.5 * same(&plainly), same(&half), 1e-12);
     let heavy = release(&way.scaled(1.0, 3.5), &plain(3.0), USUAL_PIECES).unwrap();
     compare::relative("2 g to 7 g: speed", same(&plainly) * 0.5f64.sqrt(), same(&heavy), 1e-12);
 }
