@@ -11,7 +11,7 @@ use crate::export::comparison::{Document, materials_csv};
 use crate::export::{ResultFile, write_results};
 use crate::material::{card, shelf};
 use crate::picture::{self, EnergyBar, MaterialsPicture, three_digits};
-use crate::remark::LAUNCH_CAUTIONS;
+use crate::remark::{LAUNCH_CAUTIONS, Remark};
 use crate::table::{Side, aligned};
 use std::cell::RefCell;
 use std::sync::atomic::AtomicBool;
@@ -31,10 +31,22 @@ pub fn compare(
     let case = case::read(&args.part, &overrides).map_err(Box::new)?;
     let names: Vec<&str> = shelf().collect();
     let names = names.into_iter().chain(args.cards.iter().map(String::as_str));
-    let cards = names.map(|name| card(name).map(|(card, _)| card)).collect::<Result<Vec<_>, _>>();
-    let cards = cards.map_err(Box::new)?;
+    let mut cards = Vec::new();
+    let mut estimates = Vec::new();
+    for name in names {
+        let (card, remarks) = card(name).map_err(Box::new)?;
+        if !cards.contains(&card) {
+            estimates.extend(
+                remarks
+                    .into_iter()
+                    .map(|r| Remark { text: format!("{}: {}", card.name, r.text), ..r }),
+            );
+            cards.push(card);
+        }
+    }
     let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
-    let comparison = run(&case, cards, interrupted, voice)?;
+    let mut comparison = run(&case, cards, interrupted, voice)?;
+    comparison.remarks.extend(estimates);
     let document = Document::new(&case, &comparison);
     let json = document.to_json()?;
     write_results(&out, &results(&case, &comparison, &json))?;
@@ -207,8 +219,15 @@ fn same_file(comparison: &Comparison, length: &str, force: &str) -> String {
         header.push(format!("travel {length}"));
     }
     header.extend(
-        ["energy mJ", "strain %", "stress MPa", "of yield %", "of break %", "at full draw"]
-            .map(str::to_owned),
+        [
+            "energy mJ",
+            "strain % of yield",
+            "stress MPa",
+            "of yield %",
+            "of break %",
+            "at full draw",
+        ]
+        .map(str::to_owned),
     );
     let mut sides = vec![Side::Left; header.len()];
     sides[0] = Side::Left;
@@ -220,7 +239,8 @@ fn same_file(comparison: &Comparison, length: &str, force: &str) -> String {
             cells.push(shown(&row.travel, 1.0) + star);
         }
         cells.push(shown(&row.energy, 1.0) + star);
-        cells.push(format!("{:.2}", 100.0 * row.strain.value));
+        let limit = row.card.yield_strain.as_ref().map(|s| format!(" of {:.1}", 100.0 * s.value));
+        cells.push(format!("{:.2}{}", 100.0 * row.strain.value, limit.unwrap_or_default()));
         cells.push(three_digits(row.von_mises.value) + star);
         cells.push(percent(row.of_yield.as_ref()));
         cells.push(percent(row.of_break.as_ref()));

@@ -67,6 +67,10 @@ pub struct Stage<'a> {
     pub count: usize,
 }
 
+/// Strain up to which a straight line between stress and strain is a fair picture of a soft polymer
+/// (common practice, no source).
+const LARGEST_LINEAR_STRAIN: f64 = 0.05;
+
 /// Ratios closer than this are one: far below what any test can tell apart.
 const SAME_RATIO: f64 = 1e-9;
 
@@ -84,10 +88,18 @@ pub fn compare(
     let mut remarks = Vec::new();
     remark_on_base(case, &base, &mut remarks);
     let own = |card: &Card| *card == case.material;
-    let mut list: Vec<(Card, bool)> =
-        cards.into_iter().map(|c| (own(&c), c)).map(|(o, c)| (c, o)).collect();
+    let mut list: Vec<(Card, bool)> = cards
+        .into_iter()
+        .map(|card| {
+            let own = own(&card);
+            (card, own)
+        })
+        .collect();
     if !list.iter().any(|(_, own)| *own) {
-        list.insert(0, (case.material.clone(), true));
+        let mut written = case.material.clone();
+        // The card that it starts from may be on the list by that name.
+        written.name = format!("{} (part file)", written.name);
+        list.insert(0, (written, true));
     }
     let (mut rows, poisson, method) = if case.loads.is_empty() {
         let (rows, poisson) = scaled(case, &base, list, watch, stage)?;
@@ -291,7 +303,22 @@ fn remark_on_rows(rows: &[Row], remarks: &mut Vec<Remark>) {
         remarks.push(Remark::note(
             "beyond-the-solved-draw",
             "where no limit is reached within the solved draw, the energy to its own limit is at least the \
-             one given; draw farther in the part file to see more",
+             one given; draw or load it farther in the part file to see more",
+        ));
+    }
+    let stretched: Vec<&str> = rows
+        .iter()
+        .filter(|r| r.strain.value > LARGEST_LINEAR_STRAIN)
+        .map(|r| r.card.name.as_str())
+        .collect();
+    if !stretched.is_empty() {
+        remarks.push(Remark::caution(
+            "large-strain",
+            format!(
+                "{} strained by more than {:.0} %: the linear law is only a rough guide there",
+                stretched.join(", ") + if stretched.len() == 1 { " is" } else { " are" },
+                100.0 * LARGEST_LINEAR_STRAIN
+            ),
         ));
     }
     let unknown: Vec<&str> =

@@ -76,6 +76,8 @@ pub struct Row {
     pub von_mises: Band,
     /// Largest principal stress over the draw, by the linear law (MPa).
     pub tension: Band,
+    /// Strain by the yield strain, if the card has one.
+    pub of_yield_strain: Option<Band>,
     /// Von Mises stress by the yield strength, if the card has one.
     pub of_yield: Option<Band>,
     /// Tension by the strength at break, or strain by the strain at break, if the card has one.
@@ -169,6 +171,7 @@ impl Row {
             strain: responses.band(strain),
             von_mises: responses.band(von_mises),
             tension: responses.band(tension),
+            of_yield_strain: card.yield_strain.as_ref().map(|s| responses.share(strain, s)),
             fate: fate_of(&|b| b.value),
             worst_fate: fate_of(&high),
             of_yield,

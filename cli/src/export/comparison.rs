@@ -146,6 +146,8 @@ pub struct FullDraw {
     /// Largest principal stress over the draw.
     #[serde(rename = "tension_MPa")]
     pub tension: BandData,
+    /// Strain by yield strain; null if the card has none.
+    pub of_yield_strain: Option<BandData>,
     /// Von Mises stress by yield strength; null if the card has none.
     pub of_yield: Option<BandData>,
     /// Tension by strength at break, or strain by strain at break; null if the card has neither.
@@ -251,6 +253,7 @@ fn card_row(row: &Row) -> CardRow {
             strain: band(&row.strain),
             von_mises: band(&row.von_mises),
             tension: band(&row.tension),
+            of_yield_strain: row.of_yield_strain.as_ref().map(band),
             of_yield: row.of_yield.as_ref().map(band),
             of_break: row.of_break.as_ref().map(band),
             fate: row.fate.map(crate::comparison::Fate::words),
@@ -296,6 +299,7 @@ pub fn materials_csv(case: &Case, comparison: &Comparison) -> String {
         "strain".into(),
         "von_mises_MPa".into(),
         "tension_MPa".into(),
+        "of_yield_strain".into(),
         "of_yield".into(),
         "of_break".into(),
     ];
@@ -314,7 +318,7 @@ pub fn materials_csv(case: &Case, comparison: &Comparison) -> String {
         );
         let bands =
             [&row.travel, &row.effort, &row.energy, &row.strain, &row.von_mises, &row.tension];
-        let shares = [row.of_yield.as_ref(), row.of_break.as_ref()];
+        let shares = [row.of_yield_strain.as_ref(), row.of_yield.as_ref(), row.of_break.as_ref()];
         let own = [&row.safe.travel, &row.safe.energy];
         for band in bands.map(Some).into_iter().chain(shares).chain(own.map(Some)) {
             let numbers = band.map_or([None; 3], |b| {

@@ -129,6 +129,24 @@ fn a_card_of_ones_own_joins_and_its_estimate_is_said() {
     let energy = |end: &str| number(mine, &format!("/full_draw/strain_energy_mJ/{end}"));
     assert!((energy("high") / energy("value") - 1.15).abs() < 1e-9, "15 % of the rule");
     assert!(outcome.said().contains("modulus of mine.toml is estimated"), "{}", outcome.stderr);
+    assert!(outcome.said().contains("give or take 15 %"), "by which rule: {}", outcome.stderr);
+    let twice = desk.compare(&["--card", "petg", "--card", "petg", "--json"]);
+    let document: Value = serde_json::from_str(&twice.stdout).unwrap();
+    assert_eq!(document["cards"].as_array().unwrap().len(), 15, "a card is listed once");
+}
+
+#[test]
+fn a_material_overruled_in_the_part_file_is_a_row_of_its_own() {
+    let desk = Desk::changed("card = \"petg\"", "card = \"petg\"\nyoungs_modulus = \"1.9 GPa\"");
+    desk.compare(&[]);
+    let document = document(&desk);
+    assert_eq!(document["cards"].as_array().unwrap().len(), 16, "the shelf and the part's own");
+    let own = card(&document, "petg (part file)");
+    assert_eq!(own["own"], true, "{own}");
+    assert_eq!(card(&document, "petg")["own"], false, "the shelf's is another");
+    let ratio = number(own, "/full_draw/effort/value")
+        / number(card(&document, "petg"), "/full_draw/effort/value");
+    assert!((ratio - 1900.0 / 2050.0).abs() < 1e-9, "same ratio, other modulus: {ratio}");
 }
 
 #[test]
