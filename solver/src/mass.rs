@@ -79,6 +79,18 @@ impl<'m> ConsistentMass<'m> {
         sum
     }
 
+    /// Mass of the elements all of whose nodes have a given velocity, within a share of it (g).
+    #[must_use]
+    pub fn moving_with(&self, field: &[[f64; 2]], velocity: [f64; 2], share: f64) -> f64 {
+        let allowed = share * velocity[0].hypot(velocity[1]);
+        let moves = |v: [f64; 2]| (v[0] - velocity[0]).hypot(v[1] - velocity[1]) <= allowed;
+        let elements = self.mesh.elements().iter().zip(&self.elements);
+        elements
+            .filter(|(nodes, _)| nodes.iter().all(|n| moves(field[n.index()])))
+            .flat_map(|(_, mass)| mass.iter().flatten())
+            .sum()
+    }
+
     /// Momentum of a nodal velocity field: `∫ rho t v dA` (g times the field's unit).
     #[must_use]
     pub fn momentum(&self, velocity: &[[f64; 2]]) -> [f64; 2] {

@@ -2,6 +2,7 @@
 
 use super::{Axis, Ended};
 use crate::case::{Case, Drive, Launch};
+use crate::picture::three_digits;
 use crate::remark::Remark;
 use withy_mesh::Mesh;
 use withy_mesh::number::{max, min};
@@ -129,6 +130,7 @@ pub(super) fn launched(
          millisecond polymers are some 10 to 20 % stiffer and lose part of the energy (common practice, no \
          source). Vibration, air, rolling and gravity are left out",
     ));
+    remarks.push(remark_on_accuracy(&way, launch.mass));
     let limits = launch.limits.iter().map(|l| {
         let by_area = energy_per_area(launch, release.energy);
         Judged {
@@ -152,6 +154,33 @@ pub(super) fn launched(
         release,
         way,
     })
+}
+
+/// How far the speed can be trusted, by how heavy what moves as one is against what can ring: limits and
+/// errors from [`WayBack::heaviness`].
+fn remark_on_accuracy(way: &WayBack, mass: f64) -> Remark {
+    let heaviness = way.heaviness(mass);
+    let moving = format!(
+        "carriage and projectile weigh {} times what bends behind them",
+        three_digits(heaviness)
+    );
+    if heaviness >= 3.0 {
+        Remark::note(
+            "launch-accuracy",
+            format!("{moving}: leaving out its ringing costs about 0.5 %"),
+        )
+    } else if heaviness >= 1.5 {
+        Remark::note(
+            "launch-accuracy",
+            format!("{moving}: leaving out its ringing costs up to 3 %"),
+        )
+    } else {
+        let text = format!(
+            "{moving}: it rings, the speed may be 10 % off, and the projectile may be let go early and \
+             caught again"
+        );
+        Remark::caution("launch-accuracy", text)
+    }
 }
 
 /// The way back along the states, rest first.

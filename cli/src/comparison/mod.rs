@@ -249,6 +249,7 @@ fn remark_on_base(case: &Case, base: &Analysis, remarks: &mut Vec<Remark>) {
             "plane-state",
             "no-launch",
             "launch-model",
+            "launch-accuracy",
         ]
         .contains(&r.code)
     };

@@ -39,6 +39,8 @@ pub struct ReleaseSummary {
     pub launched_at_mm: f64,
     /// Mass of the whole part.
     pub part_mass_g: f64,
+    /// What moves as one with the carriage.
+    pub carriage_mass_g: f64,
     /// What of it the spring has to move as if it sat on the carriage: at full draw, and at the launch.
     pub effective_mass_g: [f64; 2],
     /// Still stored when the projectile leaves.
@@ -145,6 +147,7 @@ impl ReleaseSummary {
             time_ms: r.time,
             launched_at_mm: r.launched_at,
             part_mass_g: launched.part_mass,
+            carriage_mass_g: launched.way.carriage_mass,
             effective_mass_g: [launched.effective_mass_at_full, r.effective_mass],
             energy_left: r.energy_left,
             moving_energy: r.moving_energy,
