@@ -108,7 +108,11 @@ fn thrown(case: &Case, analysis: &Analysis) -> Vec<Line> {
             .into_iter()
             .filter_map(|(share, what)| Some(format!("{:.0} % of the {what}", 100.0 * share?)))
             .collect();
-        let word = if limit.is_exceeded() { "EXCEEDED" } else { "kept" };
+        let word = match (limit.is_exceeded(), limit.may_be_exceeded()) {
+            (true, _) => "EXCEEDED",
+            (false, true) => "NOT SURELY KEPT, the card's spread goes beyond",
+            (false, false) => "kept",
+        };
         let fact = format!("{}: {word}, {} ({})", limit.name, shares.join(", "), limit.source);
         ("limit".into(), fact)
     }));

@@ -51,14 +51,26 @@ pub struct Judged {
     pub of_energy: Option<f64>,
     /// Energy by area by the limit.
     pub of_energy_per_area: Option<f64>,
+    /// Factor on both at the upper end of the modulus; 1 if the card has no spread.
+    pub at_most: f64,
 }
 
 impl Judged {
     /// Whether either is exceeded; what cannot be compared counts as exceeded.
     #[must_use]
     pub fn is_exceeded(&self) -> bool {
-        let within = |share: &f64| *share <= 1.0;
-        !self.of_energy.iter().chain(&self.of_energy_per_area).all(within)
+        !self.is_within(1.0)
+    }
+
+    /// Whether either may be exceeded by the spread of the card's modulus.
+    #[must_use]
+    pub fn may_be_exceeded(&self) -> bool {
+        !self.is_within(self.at_most)
+    }
+
+    fn is_within(&self, factor: f64) -> bool {
+        let mut shares = self.of_energy.iter().chain(&self.of_energy_per_area);
+        shares.all(|share| factor * share <= 1.0)
     }
 }
 
@@ -131,6 +143,8 @@ pub(super) fn launched(
          source). Vibration, air, rolling and gravity are left out",
     ));
     remarks.push(remark_on_accuracy(&way, launch.mass));
+    let speed_range = speed_range(case, &way, &shot);
+    let at_most = speed_range.map_or(1.0, |[_, high]| (high / release.speed).powi(2));
     let limits = launch.limits.iter().map(|l| {
         let by_area = energy_per_area(launch, release.energy);
         Judged {
@@ -138,15 +152,17 @@ pub(super) fn launched(
             source: l.source.clone(),
             of_energy: l.energy.map(|e| release.energy / e),
             of_energy_per_area: l.energy_per_area.zip(by_area).map(|(e, found)| found / e),
+            at_most,
         }
     });
     let limits: Vec<Judged> = limits.collect();
-    for limit in limits.iter().filter(|l| l.is_exceeded()) {
-        let text = format!("the launch exceeds the limit '{}' ({})", limit.name, limit.source);
+    for limit in limits.iter().filter(|l| l.may_be_exceeded()) {
+        let word = if limit.is_exceeded() { "exceeds" } else { "may exceed" };
+        let text = format!("the launch {word} the limit '{}' ({})", limit.name, limit.source);
         remarks.push(Remark::caution("launch-limit", text));
     }
     Some(Launched {
-        speed_range: speed_range(case, &way, &shot),
+        speed_range,
         part_mass: mass.total(),
         effective_mass_at_full: way.effective_mass.at(way.full()),
         others,

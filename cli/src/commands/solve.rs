@@ -152,7 +152,7 @@ fn passes_checks(analysis: &Analysis) -> bool {
     let solution = &analysis.solution;
     let stable = solution.path.steps.iter().all(withy_solver::Step::is_stable);
     let launch = solution.launched.iter().flat_map(|l| &l.limits);
-    let kept = !{ launch }.any(crate::analysis::Judged::is_exceeded);
+    let kept = !{ launch }.any(crate::analysis::Judged::may_be_exceeded);
     stable && kept && solution.limits.is_empty() && solution.hot_spot.kind == SpotKind::Finite
 }
 

@@ -100,6 +100,8 @@ pub struct LimitCheck {
     pub of_energy_per_area: Option<f64>,
     /// Whether either is above 1.
     pub exceeded: bool,
+    /// Whether either is above 1 at the upper end of the card's modulus.
+    pub may_be_exceeded: bool,
 }
 
 /// One moment of the way back.
@@ -170,6 +172,7 @@ impl ReleaseSummary {
                     of_energy: l.of_energy,
                     of_energy_per_area: l.of_energy_per_area,
                     exceeded: l.is_exceeded(),
+                    may_be_exceeded: l.may_be_exceeded(),
                 })
                 .collect(),
             way_back: r

@@ -48,6 +48,17 @@ fn a_limit_is_kept_or_exceeded_and_said_either_way() {
         "{}",
         kept.stdout
     );
+    // A hundredth above the energy of the card's own modulus: 2050 MPa, but up to 2250.
+    let desk = limit("10 J");
+    desk.solve(&[]);
+    let energy = desk.summary()["release"]["energy_mJ"].as_f64().unwrap();
+    let near = limit(&format!("{} mJ", 1.01 * energy));
+    let outcome = near.solve(&["--strict"]);
+    assert!(outcome.stdout.contains("ours: NOT SURELY KEPT"), "{}", outcome.stdout);
+    assert!(outcome.said().contains("may exceed the limit 'ours'"), "{}", outcome.stderr);
+    assert_eq!(outcome.status, Some(1), "not surely kept is not kept");
+    let above = limit(&format!("{} mJ", 1.01 * energy * 2250.0 / 2050.0));
+    assert!(above.solve(&[]).stdout.contains("ours: kept"), "above the whole spread");
     let desk = limit("1 mJ");
     let over = desk.solve(&[]);
     assert!(over.stdout.contains("ours: EXCEEDED"), "{}", over.stdout);
