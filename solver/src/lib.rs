@@ -26,6 +26,7 @@ pub mod stability;
 pub mod stress;
 pub mod transfer;
 pub mod triangle;
+mod way_back;
 
 pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
