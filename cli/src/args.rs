@@ -19,6 +19,8 @@ const EXAMPLES: &str = "Examples:
   withy solve kicker.toml --json            the summary as data
   withy new lever                           a folder with a part to begin with
   withy check lever/lever.toml              what is understood of it, before solving
+  withy compare kicker.toml                 the same part in every material of the shelf
+  withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
 3 the solve stopped early, what it had is written; 130 interrupted, likewise.";
@@ -28,6 +30,10 @@ Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was 
 pub enum Command {
     /// Draw a part back and see: force, energy, shape, stress, hot spot.
     Solve(SolveArgs),
+    /// Compare a part in every material: force, energy, what yields or snaps, how far each may be drawn.
+    Compare(CompareArgs),
+    /// List the material cards on the shelf, or explain one.
+    Materials(MaterialsArgs),
     /// Make a folder with a commented part file and a drawing that solve as they are.
     New(NewArgs),
     /// Read a part without solving it, and draw what was understood: regions, draw, narrow walls.
@@ -36,6 +42,43 @@ pub enum Command {
     Mesh(MeshArgs),
     /// Print completions for a shell, or the manual page.
     Shell(ShellArgs),
+}
+
+/// Options of `withy compare`.
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// The part file (TOML); it names the drawing.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// A card of your own beside those of the shelf; may be given more than once.
+    #[arg(long = "card", value_name = "CARD")]
+    pub cards: Vec<String>,
+    /// Look at this many equal parts of the draw.
+    #[arg(long, value_name = "N")]
+    pub steps: Option<u32>,
+    /// Refine until the hot spot's stress moves less than this, for example "2 %".
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// Print the comparison as JSON instead of the tables.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `withy materials`.
+#[derive(Debug, Args)]
+pub struct MaterialsArgs {
+    /// A card of the shelf, or the path of a card of your own; all cards if left out.
+    #[arg(value_name = "CARD")]
+    pub card: Option<String>,
+    /// Print the cards as JSON.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Options of `withy new`.
@@ -132,7 +175,8 @@ pub struct SolveArgs {
     /// No progress and no remarks.
     #[arg(long)]
     pub quiet: bool,
-    /// Exit with status 1 if the part yields, breaks, is unstable or has a governing sharp corner.
+    /// Exit with status 1 if the part yields, breaks, is unstable, has a governing sharp corner or
+    /// exceeds a limit of its launch.
     #[arg(long)]
     pub strict: bool,
 }

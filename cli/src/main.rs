@@ -7,8 +7,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use withy::args::{Arguments, Command};
 use withy::commands::new::{self, NewError};
-use withy::commands::solve::{self, SolveError, Voice};
-use withy::commands::{check, mesh, shell};
+use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
+use withy::commands::{check, compare, materials, mesh, shell};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -33,6 +33,16 @@ fn main() -> ExitCode {
             }
             Err(_) => ExitCode::FAILURE,
         },
+        Command::Compare(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = compare::compare(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Materials(args) => {
+            let outcome = materials::materials(&args).map(|text| (text, SOLVED));
+            finish(outcome.map_err(|refusal| *refusal), |_| REFUSED)
+        }
     }
 }
 

@@ -64,6 +64,9 @@ pub type Time = Quantity<TimeKind>;
 /// A mass (g).
 pub type Mass = Quantity<MassKind>;
 
+/// An energy by area (mJ/mm2); J/m2 when written without a unit.
+pub type EnergyDensity = Quantity<EnergyDensityKind>;
+
 /// Why a text is no quantity.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
 pub enum QuantityError {

@@ -24,6 +24,16 @@ impl Level {
     }
 }
 
+/// What is shown wherever something is thrown.
+pub const LAUNCH_CAUTIONS: [&str; 6] = [
+    "Wear eye protection, and let nobody stand in line.",
+    "Never point or fire it at people or animals.",
+    "Do not fire it empty: without a projectile the part takes all of the energy.",
+    "A part that snaps throws splinters. Do not leave it cocked.",
+    "Local rules on toys, airsoft and weapons decide what is allowed.",
+    "Where people's safety depends on it, a licensed engineer decides.",
+];
+
 /// One remark.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Remark {

@@ -1,8 +1,9 @@
 //! What a person reads after a solve: a few aligned lines, the answer first.
 
-use crate::analysis::{Analysis, Axis, Ended, SpotKind, moving_regions};
+use crate::analysis::{Analysis, Axis, Ended, SpotKind, energy_per_area, moving_regions};
 use crate::case::Case;
 use crate::picture::three_digits;
+use crate::remark::LAUNCH_CAUTIONS;
 use withy_mesh::number::max;
 
 /// A label and what stands beside it.
@@ -18,11 +19,20 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
         lines.push(("stopped early".into(), text));
     }
     lines.extend(efforts(case, analysis));
+    lines.extend(estimated_modulus(case, analysis));
     lines.extend(hot_spot(case, analysis));
     lines.push(stability(analysis));
     lines.extend(guidance(case, analysis));
     lines.push(safe_draw(case, analysis));
-    aligned(&case.title, &lines)
+    lines.extend(thrown(case, analysis));
+    let mut text = aligned(&case.title, &lines);
+    if analysis.solution.launched.is_some() {
+        text += "\nBefore you let go\n";
+        for caution in LAUNCH_CAUTIONS {
+            text += &format!("  {caution}\n");
+        }
+    }
+    text
 }
 
 /// A title and under it labels with what stands beside them, aligned.
@@ -34,6 +44,85 @@ pub fn aligned(title: &str, lines: &[(String, String)]) -> String {
         text += &format!("  {label:<width$}  {fact}\n");
     }
     text
+}
+
+/// What is thrown, what is left behind, and what the limits say.
+fn thrown(case: &Case, analysis: &Analysis) -> Vec<Line> {
+    let (Some(launch), Some(launched)) = (&case.launch, &analysis.solution.launched) else {
+        return Vec::new();
+    };
+    let r = &launched.release;
+    let mut speed = format!("{} g at {} m/s", three_digits(launch.mass), three_digits(r.speed));
+    if let Some([low, high]) = launched.speed_range {
+        let spread =
+            format!(" ({}-{} by the card's spread)", three_digits(low), three_digits(high));
+        speed += &spread;
+    }
+    let mut energy =
+        format!("{} mJ, {:.0} % of what is stored", three_digits(r.energy), 100.0 * r.efficiency);
+    if let Some(by_area) = energy_per_area(launch, r.energy) {
+        energy += &format!(
+            "; {} J/m2 on a tip of {} mm",
+            three_digits(1e3 * by_area),
+            three_digits(launch.tip_diameter.unwrap_or(0.0))
+        );
+    }
+    let losses =
+        if launch.losses > 0.0 || launch.friction > 0.0 { "" } else { " (no losses taken)" };
+    let size = |v: [f64; 2]| three_digits(v[0].hypot(v[1]));
+    let others: Vec<String> = launched
+        .others
+        .iter()
+        .map(|t| format!("{} g {} m/s", three_digits(t.mass), three_digits(t.speed)))
+        .collect();
+    let mut lines = vec![
+        ("throws".into(), speed + losses),
+        ("with".into(), energy),
+        (
+            "leaves".into(),
+            format!(
+                "{} ms after the release, at {:.2} mm of draw",
+                three_digits(r.time),
+                r.launched_at
+            ),
+        ),
+        (
+            "left behind".into(),
+            format!(
+                "{} mJ in the moving part ({} of its {} g count), {} mJ in the spring, {} mJ lost",
+                three_digits(r.moving_energy),
+                three_digits(r.effective_mass),
+                three_digits(launched.part_mass),
+                three_digits(r.energy_left),
+                three_digits(r.lost)
+            ),
+        ),
+        (
+            "kick".into(),
+            format!(
+                "recoil {} mN s, up to {} N on what holds it; the stop takes {} mN s",
+                size(r.recoil),
+                three_digits(r.frame_force),
+                size(r.stop_impulse)
+            ),
+        ),
+        ("other masses".into(), others.join(", ")),
+    ];
+    lines.extend(launched.limits.iter().map(|limit| {
+        let shares = [(limit.of_energy, "energy"), (limit.of_energy_per_area, "energy by area")];
+        let shares: Vec<String> = shares
+            .into_iter()
+            .filter_map(|(share, what)| Some(format!("{:.0} % of the {what}", 100.0 * share?)))
+            .collect();
+        let word = match (limit.is_exceeded(), limit.may_be_exceeded()) {
+            (true, _) => "EXCEEDED",
+            (false, true) => "NOT SURELY KEPT, the card's spread goes beyond",
+            (false, false) => "kept",
+        };
+        let fact = format!("{}: {word}, {} ({})", limit.name, shares.join(", "), limit.source);
+        ("limit".into(), fact)
+    }));
+    lines
 }
 
 /// Force, largest force and energy of what is driven or loaded.
@@ -64,6 +153,28 @@ fn efforts(case: &Case, analysis: &Analysis) -> Vec<Line> {
     let energy = format!("{} mJ", three_digits(last.strain_energy));
     lines.push(("stored energy".into(), energy));
     lines
+}
+
+/// What an estimated modulus leaves open: forces, energies and stresses go with it at the same draw,
+/// the draw goes against it under a given force.
+fn estimated_modulus(case: &Case, analysis: &Analysis) -> Option<Line> {
+    let modulus = &case.material.youngs_modulus;
+    let (low, high) = (modulus.low?, modulus.high?);
+    let energy = analysis.solution.path.steps.last()?.strain_energy;
+    let [low, high] = [low, high].map(|v| v / modulus.value);
+    modulus.estimated.then(|| {
+        let percents = format!("{:+.0} to {:+.0} %", 100.0 * (low - 1.0), 100.0 * (high - 1.0));
+        let fact = if case.loads.is_empty() {
+            format!(
+                "force, energy and stress may be {percents} off: {} to {} mJ",
+                three_digits(low * energy),
+                three_digits(high * energy)
+            )
+        } else {
+            format!("stiffness may be {percents} off, and the travel under the load against it")
+        };
+        ("modulus estimated".into(), fact)
+    })
 }
 
 /// Where a partly free region went besides its draw.

@@ -29,7 +29,7 @@ const B4: f64 = 0.091_576_213_509_771;
 const WA4: f64 = 0.223_381_589_678_011 / 2.0;
 const WB4: f64 = 0.109_951_743_655_322 / 2.0;
 
-/// Exact for degree 4: for areas, masses and errors of quadratic fields.
+/// Exact for degree 4: for areas and errors of quadratic fields.
 pub const DEGREE_4: [GaussPoint; 6] = [
     GaussPoint { xi: A4, eta: A4, weight: WA4 },
     GaussPoint { xi: 1.0 - 2.0 * A4, eta: A4, weight: WA4 },
@@ -37,6 +37,30 @@ pub const DEGREE_4: [GaussPoint; 6] = [
     GaussPoint { xi: B4, eta: B4, weight: WB4 },
     GaussPoint { xi: 1.0 - 2.0 * B4, eta: B4, weight: WB4 },
     GaussPoint { xi: B4, eta: 1.0 - 2.0 * B4, weight: WB4 },
+];
+
+const A6: f64 = 0.249_286_745_170_910;
+const B6: f64 = 0.063_089_014_491_502;
+const C6: f64 = 0.310_352_451_033_785;
+const D6: f64 = 0.053_145_049_844_816;
+const WA6: f64 = 0.116_786_275_726_379 / 2.0;
+const WB6: f64 = 0.050_844_906_370_207 / 2.0;
+const WC6: f64 = 0.082_851_075_618_374 / 2.0;
+
+/// Exact for degree 6: for masses of curved quadratic elements.
+pub const DEGREE_6: [GaussPoint; 12] = [
+    GaussPoint { xi: A6, eta: A6, weight: WA6 },
+    GaussPoint { xi: 1.0 - 2.0 * A6, eta: A6, weight: WA6 },
+    GaussPoint { xi: A6, eta: 1.0 - 2.0 * A6, weight: WA6 },
+    GaussPoint { xi: B6, eta: B6, weight: WB6 },
+    GaussPoint { xi: 1.0 - 2.0 * B6, eta: B6, weight: WB6 },
+    GaussPoint { xi: B6, eta: 1.0 - 2.0 * B6, weight: WB6 },
+    GaussPoint { xi: C6, eta: D6, weight: WC6 },
+    GaussPoint { xi: D6, eta: C6, weight: WC6 },
+    GaussPoint { xi: C6, eta: 1.0 - C6 - D6, weight: WC6 },
+    GaussPoint { xi: 1.0 - C6 - D6, eta: C6, weight: WC6 },
+    GaussPoint { xi: D6, eta: 1.0 - C6 - D6, weight: WC6 },
+    GaussPoint { xi: 1.0 - C6 - D6, eta: D6, weight: WC6 },
 ];
 
 /// Two Gauss points on 0..=1 with weights 1/2: exact for degree 3 along an edge.
@@ -62,7 +86,7 @@ mod tests {
 
     #[test]
     fn rules_integrate_every_monomial_of_their_degree() {
-        for (rule, degree) in [(&DEGREE_2[..], 2), (&DEGREE_4[..], 4)] {
+        for (rule, degree) in [(&DEGREE_2[..], 2), (&DEGREE_4[..], 4), (&DEGREE_6[..], 6)] {
             for p in 0..=degree {
                 for q in 0..=degree - p {
                     let sum: f64 = rule

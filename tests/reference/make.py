@@ -18,6 +18,13 @@ truss           Two bars, P = EA/L0^3 w (w - h)(w - 2h) from the Green-Lagrange 
 euler           Buckling loads of straight columns in EI/L^2.
 golovin         Pure bending of a curved bar (S. Timoshenko and J. N. Goodier, Theory of Elasticity,
                 3rd ed., art. 29).
+release         A spring F = k x + c x^3 with a mass of its own M(x) = M0 + M2 x^2 at its end throws a
+                mass m against friction: Lagrange's equation (m + M) x'' + M' x'^2 / 2 = friction - F
+                integrated in time (DOP853) until the mass leaves, x'' = 0, or rest.
+thrown          A uniform elastic beam, clamped at one end, its other end guided or free to turn, bent by a
+                static force and let go with a mass on that end: all its modes (60 beam elements with
+                consistent mass) superposed in time until the end's acceleration turns. Speed as a
+                share of sqrt(2 E / beam's mass).
 """
 import json
 import sys
@@ -25,12 +32,14 @@ from pathlib import Path
 
 import mpmath as mp
 import numpy as np
-from scipy.integrate import solve_bvp
+from scipy.integrate import solve_bvp, solve_ivp
+from scipy.linalg import eigh
+from scipy.optimize import brentq
 
 FILE = Path(__file__).with_name("exact.json")
 # Elliptic integrals and closed forms carry all digits of a double; the boundary value problems are
 # solved to 1e-9 of their states and agree between machines to a little less.
-DIGITS = {"blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6}
+DIGITS = {"release": 1e-7, "thrown": 1e-6, "blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6}
 USUAL_DIGITS = 1e-9
 
 
@@ -161,6 +170,72 @@ def golovin():
     return rows
 
 
+def release():
+    rows = []
+    for k, c, M0, M2, m, friction, full in (
+        (1.0, 0.0, 0.0, 0.0, 5.0, 0.0, 10.0),
+        (4.0, 0.05, 4.0, -0.05, 5.0, 1.0, 6.0),
+        (4.0, -0.06, 2.0, 0.08, 3.0, 0.0, 6.0),
+    ):
+        def acceleration(x, v, k=k, c=c, M0=M0, M2=M2, m=m, friction=friction):
+            return (friction - k * x - c * x**3 - M2 * x * v * v) / (m + M0 + M2 * x * x)
+
+        def rate(_t, y):
+            return [y[1], acceleration(*y)]
+
+        def leaves(_t, y):
+            return acceleration(*y)
+
+        def rest(_t, y):
+            return y[0]
+
+        leaves.terminal = rest.terminal = True
+        found = solve_ivp(rate, (0, 100), [full, 0.0], method="DOP853", rtol=1e-12, atol=1e-13,
+                          events=(leaves, rest))
+        x, v = found.y[0][-1], -found.y[1][-1]
+        rows.append({"k": k, "c": c, "M0": M0, "M2": M2, "m": m, "friction": friction, "full": full,
+                     "speed": v, "time": found.t[-1], "leaves_at": abs(x) if abs(x) > 1e-9 else 0.0})
+    return rows
+
+
+def thrown():
+    n = 60
+    h = 1.0 / n
+    k = np.array([[12, 6*h, -12, 6*h], [6*h, 4*h*h, -6*h, 2*h*h],
+                  [-12, -6*h, 12, -6*h], [6*h, 2*h*h, -6*h, 4*h*h]]) / h**3
+    m = np.array([[156, 22*h, 54, -13*h], [22*h, 4*h*h, 13*h, -3*h*h],
+                  [54, 13*h, 156, -22*h], [-13*h, -3*h*h, -22*h, 4*h*h]]) * h / 420
+    rows = []
+    for end, ratios in (("guided", (0.5, 1.0, 2.0, 4.0)), ("turning", (0.5, 1.0, 2.0, 4.0))):
+        for ratio in ratios:
+            K, M = np.zeros((2*n + 2, 2*n + 2)), np.zeros((2*n + 2, 2*n + 2))
+            for e in range(n):
+                s = slice(2*e, 2*e + 4)
+                K[s, s] += k
+                M[s, s] += m
+            M[2*n, 2*n] += ratio
+            free = list(range(2, 2*n + 1 + (end == "turning")))
+            tip = free.index(2*n)
+            K, M = K[np.ix_(free, free)], M[np.ix_(free, free)]
+            squares, modes = eigh(K, M)
+            w = np.sqrt(squares)
+            bent = np.linalg.solve(K, np.eye(len(free))[tip])
+            bent /= bent[tip]
+            energy = bent @ K @ bent / 2
+            share = modes[tip] * (modes.T @ M @ bent)
+
+            def acceleration(t):
+                return -np.sum(share * squares * np.cos(w * t))
+
+            times = np.linspace(0, np.pi / w[0], 20001)
+            turned = next(t for t in times if acceleration(t) >= 0)
+            t = brentq(acceleration, turned - times[1], turned, xtol=1e-14)
+            speed = np.sum(share * w * np.sin(w * t))
+            rows.append({"guided": float(end == "guided"), "ratio": ratio,
+                         "speed": speed / np.sqrt(2 * energy)})
+    return rows
+
+
 def plain(value):
     """JSON numbers of twelve digits."""
     if isinstance(value, dict):
@@ -186,7 +261,7 @@ def differences(old, new, tolerance, place):
 
 def main():
     mp.mp.dps = 30
-    made = (elastica, guided, blocked, ribs, toggle, truss, euler, golovin)
+    made = (elastica, guided, blocked, ribs, toggle, truss, euler, golovin, release, thrown)
     values = {one.__name__: plain(one()) for one in made}
     if "--check" not in sys.argv:
         FILE.write_text(json.dumps(values, indent=1) + "\n")

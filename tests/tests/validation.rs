@@ -33,6 +33,13 @@
 //! | [`hole`], [`curved`], [`membranes`]: error estimate | exact or fine energy | estimated over true error | 0.5 to 2; 3 on the coarsest ring | 1.1 to 1.8; 2.9 |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
 //! | [`parts`]: folding bank of three ribs a side | independent plane-stress code | the same, lateral force | 0.2 %; 2 %; 1e-3 | 0.018 %; 0.11 %; 5e-6 |
+//! | [`scaling`]: the gate with E times 3.7, read from one solve | homogeneity in E | force, energy, stress, strain | 1e-6, Newton's residual | 4e-8 |
+//! | [`scaling`]: nu 0.30 on the mesh of 0.40 | an analysis of its own | energy, force; peak | 1e-4; 0.5 %, both meshes | 1.2e-5; 0.023 % |
+//! | [`launch`]: rigid mass on a spring; own mass, friction, early leaving | closed form; Lagrange's equation in time (scipy) | speed, time, place | 1e-9; 1e-6; 1e-5 mm | 3e-12; 1.3e-8; 1e-7 mm |
+//! | [`launch`]: cantilever 33/140, guided beam 13/35, bar 1/3 | Rayleigh; Blevins | effective mass from solved states | 5e-4, shear (h/L)^2 = 3e-4 | 1.7e-4 |
+//! | [`launch`]: beams let go with 0.5 to 4 of their mass | all modes in time (numpy) | speed | 0.5 %; 3 % at half the mass, ringing | 0.32 %; 2.99 % |
+//! | [`launch`]: impulse, energies, order in time, steps | exact | momentum; sum; order; speed | 5e-4, beam 1/1000 of the mass; 1e-12; 3.8 to 4.2; 1e-6 | 2e-4; 2e-16; 3.84 to 3.99; 2e-8 |
+//! | [`launch`]: consistent mass of a curved mesh | exact moments of a quarter ring | area, first and polar moment | 1e-6, sides of 3.75 degrees | 8e-8 |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
 #[path = "problems/balance.rs"]
@@ -49,6 +56,8 @@ mod elastica;
 mod guided;
 #[path = "problems/hole.rs"]
 mod hole;
+#[path = "problems/launch.rs"]
+mod launch;
 #[path = "problems/membranes.rs"]
 mod membranes;
 #[path = "problems/parts.rs"]
@@ -59,6 +68,8 @@ mod patch;
 mod ribs;
 #[path = "problems/rotation.rs"]
 mod rotation;
+#[path = "problems/scaling.rs"]
+mod scaling;
 #[path = "problems/shoulder.rs"]
 mod shoulder;
 #[path = "problems/small.rs"]

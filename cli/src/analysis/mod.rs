@@ -4,21 +4,25 @@
 //! then made where the stress needs them, until the hot spot's stress settles, and the states of the
 //! path are carried over and polished on the last one.
 
+mod again;
 mod corners;
 mod draw;
 mod feature;
 mod guidance;
 mod hot_spot;
 mod imperfect;
+mod launch;
 mod limits;
 mod modelled;
 mod refine;
 
+pub use again::{Again, solve_again};
 pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use guidance::Guidance;
 pub use hot_spot::{HotSpot, SpotKind};
 pub use imperfect::Perfect;
+pub use launch::{Judged, Launched, Thrown, energy_per_area, shot};
 pub use limits::{Limit, LimitKind};
 pub use modelled::{marks, model};
 pub use refine::Pass;
@@ -114,6 +118,8 @@ pub struct Solution {
     pub guidance: Vec<Guidance>,
     /// What is reached within the draw, the first one first.
     pub limits: Vec<Limit>,
+    /// What it throws when it is let go, if anything.
+    pub launched: Option<Launched>,
     /// Stress by node in the last state.
     pub shown: Vec<NodeStress>,
     /// Nodes left out of peaks.
@@ -200,7 +206,9 @@ fn judge(
     // An imperfect part bends where the perfect one branches: only that one's path tells the branch.
     let critical = &perfect.as_ref().map_or(&path, |p| &p.path).critical;
     let limits = limits::limits(case, &path.steps, critical, &peaks, first, &guidance);
+    let launched = launch::launched(case, &mesh, &path.steps, &ended, &mut remarks);
     let solution = Solution {
+        launched,
         perfect,
         guidance,
         limits,

@@ -152,6 +152,25 @@ pub enum CaseCause {
     /// A region that touches nothing, or shares a place with another one.
     #[error("{0}")]
     MisplacedRegion(ModelError),
+    /// Something that cannot be thrown.
+    #[error("nothing can be launched from '{name}': {why}")]
+    BadLaunch {
+        /// The region.
+        name: String,
+        /// Why not.
+        why: &'static str,
+    },
+    /// A launch needs the mass of the part.
+    #[error("a launch needs the density of the material, and the card gives none")]
+    NoDensity,
+    /// A limit that limits nothing, or cannot be judged.
+    #[error("the limit '{name}' {why}")]
+    BadLimit {
+        /// Its name.
+        name: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
     /// Neither modulus is known.
     #[error("the material has neither a youngs_modulus nor a flexural_modulus")]
     NoModulus,
@@ -243,6 +262,17 @@ impl CaseCause {
             Self::MisplacedRegion(_) => {
                 "move the region over the part in the drawing or in [regions], or take it out of the part file".into()
             }
+            Self::BadLaunch { .. } => {
+                "give [launch] the region of the one [[drive]] that draws it back by `move`, and leave \
+                 [[load]] out"
+                    .into()
+            }
+            Self::NoDensity => "add density = \"1.27 g/cm3\" to [material]".into(),
+            Self::BadLimit { .. } => {
+                "give energy = \"80 mJ\" or energy_per_area = \"1600 J/m2\", the latter with \
+                 tip_diameter in [launch], and the source in words"
+                    .into()
+            }
             Self::NoModulus => {
                 "give youngs_modulus (tensile modulus of a bar printed flat), or flexural_modulus"
                     .into()
@@ -260,6 +290,9 @@ fn example(key: &str) -> Option<&'static str> {
         "thickness" => "thickness = \"6 mm\"",
         "material" => "[material] with card = \"petg\"",
         "region" => "region = \"...\", the name of a shape in the drawing",
+        "mass" => "mass = \"5 g\", of what is thrown",
+        "source" => "source = \"...\", where the limit is written",
+        "name" => "name = \"...\", whose rule it is",
         "amplitude" => "amplitude = \"0.05 mm\"",
         "value" => "value = \"...\", or write the quantity itself instead of a table",
         _ => return None,

@@ -5,6 +5,7 @@
 
 mod acts;
 mod error;
+mod launch;
 mod nearest;
 mod placed;
 mod selection;
@@ -17,6 +18,7 @@ pub(crate) use nearest::nearest;
 
 pub use acts::{Drive, Free, Held, Hold, Load};
 pub use error::CaseCause;
+pub use launch::{Launch, LaunchLimit};
 pub use placed::Placed;
 pub use written::PartFile;
 
@@ -54,7 +56,7 @@ pub enum PlaneChoice {
 }
 
 /// What was meant: checked, in millimetres, newtons and radians.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Case {
     /// The part file.
     pub path: PathBuf,
@@ -84,6 +86,8 @@ pub struct Case {
     pub accuracy: f64,
     /// Largest departure of the printed part from its drawing, if one is to be studied (mm).
     pub imperfection: Option<f64>,
+    /// What is thrown when it is let go, if anything.
+    pub launch: Option<Launch>,
     /// What was assumed or left out.
     pub remarks: Vec<Remark>,
     /// The part file's text, and where it first mentions each region, for complaints.
@@ -139,6 +143,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         overrides.material.as_deref(),
         &mut remarks,
     )?;
+    let launch = launch::launch(&file, &source, &acts, &material, &mut remarks)?;
     let drawing = open_drawing(&file, &source, directory)?;
     remarks.extend_from_slice(drawing.remarks());
     let mut outline = selection::outline(&file, &source, &drawing, &mut remarks)?;
@@ -167,6 +172,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         steps,
         accuracy,
         imperfection,
+        launch,
         remarks,
         region_places: selection::used_regions(&file)
             .into_iter()
@@ -186,12 +192,7 @@ pub fn schema() -> serde_json::Value {
 }
 
 fn refuse_reserved(file: &PartFile, source: &Source) -> Result<(), Refusal> {
-    let reserved = [
-        ("stage", &file.stage),
-        ("launch", &file.launch),
-        ("printer", &file.printer),
-        ("spring", &file.spring),
-    ];
+    let reserved = [("stage", &file.stage), ("printer", &file.printer), ("spring", &file.spring)];
     let present = reserved.into_iter().find_map(|(key, value)| Some((key, value.as_ref()?)));
     match present {
         Some((key, value)) => {

@@ -14,6 +14,11 @@ pub struct Placed<T> {
 }
 
 impl<T> Placed<T> {
+    /// A value at a place.
+    pub(crate) fn new(value: T, span: Range<usize>) -> Self {
+        Self { value, span }
+    }
+
     /// Its place in the file.
     #[must_use]
     pub fn span(&self) -> Range<usize> {

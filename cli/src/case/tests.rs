@@ -135,7 +135,7 @@ fn unknown_words_are_refused_with_the_nearest_known_one() {
         assert_eq!(nearest.as_deref(), expected, "{found}");
         assert!(place.starts_with(&found), "at {place}");
         assert!(
-            !known.iter().any(|word| word == "launch"),
+            !known.iter().any(|word| word == "stage"),
             "nothing that has to wait is offered: {known:?}"
         );
     }
@@ -151,7 +151,6 @@ fn unknown_words_are_refused_with_the_nearest_known_one() {
 fn what_has_to_wait_is_refused_by_name() {
     for (text, name) in [
         ("[[stage]]\nhold = \"1 h\"\n", "stage"),
-        ("[launch]\nmass = 5\n", "launch"),
         ("[printer]\nbed = [1, 2]\n", "printer"),
         ("[spring]\nribs = 3\n", "spring"),
     ] {
@@ -368,6 +367,7 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
         "drive",
         "hold",
         "imperfection",
+        "launch",
         "load",
         "material",
         "outline",
@@ -382,7 +382,7 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
         text.contains("plane stress") && text.contains("accepted: mm, cm"),
         "units and words: {text}"
     );
-    assert_eq!(schema["card"]["properties"].as_object().unwrap().len(), 14, "a card's keys");
+    assert_eq!(schema["card"]["properties"].as_object().unwrap().len(), 15, "a card's keys");
 }
 
 #[test]
@@ -390,6 +390,8 @@ fn the_demo_part_is_read_as_it_was_drawn() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data/kicker/kicker.toml");
     let case = read(&path, &Overrides::default()).unwrap();
     assert!(case.remarks.is_empty(), "nothing is assumed: {:?}", case.remarks);
+    let launch = case.launch.as_ref().unwrap();
+    assert_eq!((launch.region.as_str(), launch.limits.len()), ("grip", 0), "it throws: {launch:?}");
     let loops = case.outline.loops();
     assert_eq!(loops.len(), 13, "the border, eleven windows between twelve ribs, the finger pull");
     let curves = || loops.iter().flat_map(|one| &one.curves);
@@ -424,4 +426,92 @@ fn part_files_that_are_none_are_refused() {
         read(&path, &Overrides::default()).is_ok(),
         "line ends and marks of other systems do no harm"
     );
+}
+
+#[test]
+fn a_launch_arrives_in_the_units_used_inside() {
+    let text = "[launch]\nmass = \"0.005 kg\"\nregion = \"tip\"\ntip_diameter = \"1.6 cm\"\nlosses = \"15 %\"\n\
+        friction = 0.4\nstop = \"1 mm\"\n[[launch.limit]]\nname = \"ours\"\nenergy = \"0.08 J\"\n\
+        energy_per_area = 1600\nsource = \"house rule\"\n";
+    let case = read_part(&format!("{PART}{text}")).unwrap();
+    let launch = case.launch.unwrap();
+    let close = |a: f64, b: f64| (a - b).abs() < 1e-12;
+    assert!(
+        close(launch.mass, 5.0) && launch.tip_diameter.is_some_and(|d| close(d, 16.0)),
+        "{launch:?}"
+    );
+    assert!(
+        close(launch.losses, 0.15) && close(launch.friction, 0.4) && close(launch.stop, 1.0),
+        "{launch:?}"
+    );
+    let limit = &launch.limits[0];
+    assert!(limit.energy.is_some_and(|e| close(e, 80.0)), "80 mJ: {limit:?}");
+    assert!(limit.energy_per_area.is_some_and(|e| close(e, 1.6)), "1600 J/m2 in mJ/mm2: {limit:?}");
+    assert!(case.remarks.iter().all(|r| r.code != "no-losses"), "losses are given");
+    let plain = format!("{PART}[launch]\nmass = 5\nregion = \"tip\"\n");
+    let case = read_part(&plain).unwrap();
+    assert!(case.remarks.iter().any(|r| r.code == "no-losses"), "said: {:?}", case.remarks);
+}
+
+#[test]
+fn a_launch_that_cannot_be_is_refused_at_its_place() {
+    let with = |text: &str| refused(&format!("{PART}[launch]\n{text}\n"));
+    for (text, place) in [
+        ("mass = 0\nregion = \"tip\"", "0"),
+        ("mass = -1\nregion = \"tip\"", "-1"),
+        ("mass = \"11 kg\"\nregion = \"tip\"", "\"11 kg\""),
+        ("mass = 5\nregion = \"tip\"\nlosses = \"100 %\"", "\"100 %\""),
+        ("mass = 5\nregion = \"tip\"\nlosses = -0.1", "-0.1"),
+        ("mass = 5\nregion = \"tip\"\nfriction = \"-1 N\"", "\"-1 N\""),
+        ("mass = 5\nregion = \"tip\"\nstop = \"5 mm\"", "\"5 mm\""),
+        ("mass = 5\nregion = \"tip\"\ntip_diameter = 0", "0"),
+    ] {
+        let (cause, rest) = with(text);
+        assert!(matches!(cause, CaseCause::OutOfRange { .. }), "{text}: {cause:?}");
+        assert!(rest.starts_with(place), "{text}: at {rest}");
+    }
+    let (cause, rest) = with("mass = 5\nregion = \"root\"");
+    assert!(
+        matches!(cause, CaseCause::BadLaunch { .. }) && rest.starts_with("\"root\""),
+        "{cause:?}"
+    );
+    let (cause, _) = with("mass = 5");
+    assert!(matches!(&cause, CaseCause::MissingKey { key } if key == "region"), "{cause:?}");
+    let turned = changed("move = [0, \"-5 mm\"]", "turn = 10");
+    let (cause, _) = refused(&format!("{turned}[launch]\nmass = 5\nregion = \"tip\"\n"));
+    assert!(
+        matches!(&cause, CaseCause::BadLaunch { why, .. } if why.contains("turns")),
+        "{cause:?}"
+    );
+    let loaded = format!("{PART}[[load]]\nregion = \"spare\"\nforce = [1, 0]\n");
+    let (cause, _) = refused(&format!("{loaded}[launch]\nmass = 5\nregion = \"tip\"\n"));
+    assert!(
+        matches!(&cause, CaseCause::BadLaunch { why, .. } if why.contains("load")),
+        "{cause:?}"
+    );
+    let light = changed("card = \"petg\"", "youngs_modulus = 2000\npoissons_ratio = 0.4");
+    let (cause, _) = refused(&format!("{light}[launch]\nmass = 5\nregion = \"tip\"\n"));
+    assert_eq!(cause, CaseCause::NoDensity, "a mass is needed");
+}
+
+#[test]
+fn a_limit_that_says_nothing_is_refused_at_its_place() {
+    let head = "mass = 5\nregion = \"tip\"\n[[launch.limit]]\nname = \"ours\"\n";
+    let with = |text: &str| refused(&format!("{PART}[launch]\n{head}{text}\n"));
+    for (text, words) in [
+        ("source = \"a law\"", "limits nothing"),
+        ("source = \"a law\"\nenergy = 0", "above zero"),
+        ("source = \"a law\"\nenergy_per_area = 1600", "diameter is not given"),
+        ("source = \" \"\nenergy = 80", "where it is written"),
+    ] {
+        let (cause, _) = with(text);
+        assert!(
+            matches!(&cause, CaseCause::BadLimit { why, .. } if why.contains(words)),
+            "{cause:?}"
+        );
+    }
+    let (cause, _) = with("energy = 80");
+    assert!(matches!(&cause, CaseCause::MissingKey { key } if key == "source"), "{cause:?}");
+    let (cause, _) = with("source = \"a law\"\nenergy = \"80 N\"");
+    assert!(matches!(&cause, CaseCause::BadToml { why } if why.contains("an energy")), "{cause:?}");
 }

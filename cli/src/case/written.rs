@@ -2,7 +2,7 @@
 
 use super::placed::Placed;
 use crate::material::Written as Material;
-use crate::quantity::{Angle, Force, Length, Moment, Ratio};
+use crate::quantity::{Angle, Energy, EnergyDensity, Force, Length, Mass, Moment, Ratio};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -35,11 +35,11 @@ pub struct PartFile {
     pub solve: SolveTable,
     /// A departure of the printed part from its drawing.
     pub imperfection: Option<ImperfectionTable>,
+    /// What the part throws when it is let go at full draw.
+    pub launch: Option<Placed<LaunchTable>>,
     // Names kept free for later versions; refused with these words.
     #[schemars(skip)]
     pub(super) stage: Option<Placed<toml::Value>>,
-    #[schemars(skip)]
-    pub(super) launch: Option<Placed<toml::Value>>,
     #[schemars(skip)]
     pub(super) printer: Option<Placed<toml::Value>>,
     #[schemars(skip)]
@@ -158,4 +158,39 @@ pub struct SolveTable {
 pub struct ImperfectionTable {
     /// Largest departure from the drawing (mm).
     pub amplitude: Placed<Length>,
+}
+
+/// `[launch]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LaunchTable {
+    /// Of what is thrown (g).
+    pub mass: Placed<Mass>,
+    /// The driven region that it rides on.
+    pub region: Placed<String>,
+    /// Width of what hits first, for the energy by area (mm).
+    pub tip_diameter: Option<Placed<Length>>,
+    /// Share of the released energy that is lost; none if left out.
+    pub losses: Option<Placed<Ratio>>,
+    /// Friction against the carriage; none if left out (N).
+    pub friction: Option<Placed<Force>>,
+    /// Draw at which the carriage meets its stop; rest if left out (mm).
+    pub stop: Option<Placed<Length>>,
+    /// What is allowed, by whose rule.
+    #[serde(default)]
+    pub limit: Vec<Placed<LaunchLimitTable>>,
+}
+
+/// `[[launch.limit]]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LaunchLimitTable {
+    /// Whose rule it is.
+    pub name: String,
+    /// Highest energy (mJ).
+    pub energy: Option<Placed<Energy>>,
+    /// Highest energy by area of the tip (J/m2).
+    pub energy_per_area: Option<Placed<EnergyDensity>>,
+    /// Where it is written: a standard, a law, "from memory".
+    pub source: Placed<String>,
 }

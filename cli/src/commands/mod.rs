@@ -1,6 +1,8 @@
 //! One file a command.
 
 pub mod check;
+pub mod compare;
+pub mod materials;
 pub mod mesh;
 pub mod new;
 pub mod shell;

@@ -5,7 +5,9 @@ use crate::args::SolveArgs;
 use crate::case::{self, Case, CaseCause, Overrides};
 use crate::error::Refusal;
 use crate::export::folder::FolderError;
-use crate::export::{ResultFile, Summary, curve_csv, curve_lines, perfect_lines, write_results};
+use crate::export::{
+    ResultFile, Summary, curve_csv, curve_lines, perfect_lines, remove_stale, write_results,
+};
 use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
 use crate::verdict::verdict;
 use miette::Diagnostic;
@@ -28,6 +30,9 @@ pub const STOPPED: u8 = 3;
 /// Exit status of an interrupted solve.
 pub const INTERRUPTED: u8 = 130;
 
+/// Written only if something is thrown.
+const LAUNCH_PICTURE: &str = "launch.svg";
+
 /// Why there are no results.
 #[derive(Debug, Error, Diagnostic)]
 pub enum SolveError {
@@ -44,6 +49,9 @@ pub enum SolveError {
         /// What is wrong.
         cause: AnalysisError,
     },
+    /// A comparison was interrupted: half of it would read as the whole.
+    #[error("interrupted: nothing was written")]
+    Interrupted,
     /// The results folder.
     #[error(transparent)]
     Folder(#[from] FolderError),
@@ -93,6 +101,7 @@ impl SolveError {
             Self::Unsolvable { cause: AnalysisError::Mesh(MeshError::Interrupted), .. } => {
                 INTERRUPTED
             }
+            Self::Interrupted => INTERRUPTED,
             Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
         }
     }
@@ -125,7 +134,12 @@ pub fn solve(
     let analysis = run(&case, interrupted, voice)?;
     let summary = Summary::new(&case, &analysis);
     let json = summary.to_json()?;
-    write_results(&out, &results(&case, &analysis, &json))?;
+    let files = results(&case, &analysis, &json);
+    write_results(&out, &files)?;
+    if files.iter().all(|file| file.name != LAUNCH_PICTURE) {
+        // A picture of a launch that is no more would tell of another part.
+        remove_stale(&out, &[LAUNCH_PICTURE])?;
+    }
     for remark in &summary.remarks {
         voice.say(&format!("{}: {}", remark.level.word(), remark.text));
     }
@@ -143,12 +157,14 @@ fn exit_status(args: &SolveArgs, analysis: &Analysis) -> u8 {
     }
 }
 
-/// Stable all along, no limit reached (yielding and breaking are limits), no corner without a finite
-/// stress.
+/// Stable all along, no limit reached (yielding and breaking are limits, and those of a launch), no
+/// corner without a finite stress.
 fn passes_checks(analysis: &Analysis) -> bool {
     let solution = &analysis.solution;
     let stable = solution.path.steps.iter().all(withy_solver::Step::is_stable);
-    stable && solution.limits.is_empty() && solution.hot_spot.kind == SpotKind::Finite
+    let launch = solution.launched.iter().flat_map(|l| &l.limits);
+    let kept = !{ launch }.any(crate::analysis::Judged::may_be_exceeded);
+    stable && kept && solution.limits.is_empty() && solution.hot_spot.kind == SpotKind::Finite
 }
 
 /// Beside the part file, named after it.
@@ -162,36 +178,46 @@ fn run(
     interrupted: &AtomicBool,
     voice: &mut dyn Voice,
 ) -> Result<Analysis, SolveError> {
-    let steps = case.steps;
     let mut pass = 1;
     let mut watch = |progress: Progress| {
-        let line = match progress {
-            Progress::Meshing => String::new(),
-            Progress::Meshed(number, elements, nodes) => {
-                pass = number;
-                format!("mesh {number}: {elements} elements, {nodes} nodes")
-            }
-            Progress::Polished(done, of) => {
-                format!("mesh {pass}: {done} of {of} states carried over")
-            }
-            Progress::Solved(fraction, iterations) => format!(
-                "step {:.0} of {steps}: {iterations} iterations",
-                fraction * f64::from(steps)
-            ),
-        };
+        let line = progress_line(progress, case.steps, &mut pass);
         if !line.is_empty() {
             voice.progress(&line);
         }
-        if interrupted.load(Ordering::Relaxed) {
-            ControlFlow::Break(())
-        } else {
-            ControlFlow::Continue(())
-        }
+        go_on(interrupted)
     };
-    analyse(case, &mut watch).map_err(|cause| match cause {
+    analyse(case, &mut watch).map_err(|cause| unsolvable(case, cause))
+}
+
+/// What is told of a progress; `pass` remembers the mesh.
+pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) -> String {
+    match progress {
+        Progress::Meshing => String::new(),
+        Progress::Meshed(number, elements, nodes) => {
+            *pass = number;
+            format!("mesh {number}: {elements} elements, {nodes} nodes")
+        }
+        Progress::Polished(done, of) => format!("mesh {pass}: {done} of {of} states carried over"),
+        Progress::Solved(fraction, iterations) => {
+            format!("step {:.0} of {steps}: {iterations} iterations", fraction * f64::from(steps))
+        }
+    }
+}
+
+/// Whether to go on.
+pub(super) fn go_on(interrupted: &AtomicBool) -> ControlFlow<()> {
+    if interrupted.load(Ordering::Relaxed) {
+        ControlFlow::Break(())
+    } else {
+        ControlFlow::Continue(())
+    }
+}
+
+pub(super) fn unsolvable(case: &Case, cause: AnalysisError) -> SolveError {
+    match cause {
         AnalysisError::Model(error) => SolveError::of_model(case, error),
         cause => SolveError::Unsolvable { part: case.path.clone(), cause },
-    })
+    }
 }
 
 /// Every file of the results folder.
@@ -213,7 +239,7 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
         three_digits(case.thickness),
         three_digits(case.material.youngs_modulus.value)
     );
-    vec![
+    let mut files = vec![
         ResultFile { name: "summary.json", text: json.to_owned() },
         ResultFile { name: "curve.csv", text: curve_csv(case, analysis) },
         ResultFile {
@@ -249,7 +275,28 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
                 hot_spot: Some(hot_spot_label(analysis)),
             }),
         },
-    ]
+    ];
+    files.extend(launch_picture(case, analysis));
+    files
+}
+
+fn launch_picture(case: &Case, analysis: &Analysis) -> Option<ResultFile> {
+    let (launch, launched) = (case.launch.as_ref()?, analysis.solution.launched.as_ref()?);
+    let release = &launched.release;
+    let subtitle = format!(
+        "{} g leave at {} m/s, {} ms after the release, with {} of {} mJ",
+        three_digits(launch.mass),
+        three_digits(release.speed),
+        three_digits(release.time),
+        three_digits(release.energy),
+        three_digits(release.moments.first().map_or(0.0, |m| m.spring_energy))
+    );
+    let picture = picture::LaunchPicture {
+        title: &case.title,
+        subtitle: &subtitle,
+        moments: &release.moments,
+    };
+    Some(ResultFile { name: LAUNCH_PICTURE, text: picture::launch(&picture) })
 }
 
 /// "drawn 6.00 mm", as far as the solve got.

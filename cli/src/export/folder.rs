@@ -80,6 +80,20 @@ pub fn write_results(folder: &Path, files: &[ResultFile]) -> Result<(), FolderEr
     Ok(())
 }
 
+/// Removes results of an earlier run that the present one does not have, from a folder of our own.
+///
+/// # Errors
+/// A file that cannot be removed.
+pub fn remove_stale(folder: &Path, names: &[&str]) -> Result<(), FolderError> {
+    if !folder.join(MARKER).exists() {
+        return Ok(());
+    }
+    for path in names.iter().map(|name| folder.join(name)).filter(|path| path.is_file()) {
+        std::fs::remove_file(&path).map_err(|cause| FolderError::Write { path, cause })?;
+    }
+    Ok(())
+}
+
 /// Temporary files are private; results are as open as any other file of the user's.
 #[cfg(unix)]
 fn readable_by_all(file: &std::fs::File) -> io::Result<()> {
@@ -108,6 +122,19 @@ mod tests {
         write_results(&out, &[file("two")]).unwrap();
         assert_eq!(std::fs::read_to_string(out.join("curve.csv")).unwrap(), "two");
         assert_eq!(std::fs::read_dir(&out).unwrap().count(), 2, "the file and the marker");
+    }
+
+    #[test]
+    fn what_an_earlier_run_left_is_removed_from_our_own_folder_only() {
+        let folder = tempfile::tempdir().unwrap();
+        let (ours, theirs) = (folder.path().join("ours"), folder.path().join("theirs"));
+        write_results(&ours, &[file("x")]).unwrap();
+        std::fs::create_dir(&theirs).unwrap();
+        std::fs::write(theirs.join("curve.csv"), "mine").unwrap();
+        remove_stale(&ours, &["curve.csv", "never-there.svg"]).unwrap();
+        remove_stale(&theirs, &["curve.csv"]).unwrap();
+        assert!(!ours.join("curve.csv").exists(), "gone");
+        assert!(theirs.join("curve.csv").exists(), "kept");
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! The fields are a contract; names carry their units. `schema/summary.schema.json` in this crate
 //! is made from these types, and a test keeps the two together.
 
+use super::release::ReleaseSummary;
 use crate::analysis::{Analysis, Ended, SpotKind, moving_regions};
 use crate::case::Case;
 use crate::remark::Remark;
@@ -41,6 +42,9 @@ pub struct Summary {
     pub hot_spot: HotSpotSummary,
     /// What is reached within the draw, the first one first.
     pub limits: Vec<LimitSummary>,
+    /// What is thrown when the part is let go; absent if nothing is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub release: Option<ReleaseSummary>,
     /// The perfect part's path, where `steps` are those of a part a little off its drawing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub perfect: Option<PerfectSummary>,
@@ -297,6 +301,7 @@ impl Summary {
                     text: l.kind.words(),
                 })
                 .collect(),
+            release: solution.launched.as_ref().and_then(|l| ReleaseSummary::new(case, l)),
             perfect: solution.perfect.as_ref().map(|perfect| PerfectSummary {
                 imperfection_mm: perfect.amplitude,
                 critical_fractions: perfect.path.critical.iter().map(|c| c.fraction).collect(),

@@ -3,13 +3,15 @@
 //! The `[material]` of a part file is itself a card: it may start from another one and overrule any
 //! of its values. What is missing is estimated by a rule that is stated in a remark, or asked for.
 
+mod estimate;
+pub mod properties;
 mod resolve;
 mod shelf;
 #[cfg(test)]
 mod tests;
 mod written;
 
-pub use resolve::resolve;
+pub use resolve::{card, resolve};
 pub use shelf::shelf;
 pub use written::{Property, Written};
 

@@ -1,6 +1,7 @@
 //! From layers of written cards to one card: the part file's values first, then the card's, then those
 //! of the card that it starts from; what is still missing by a stated rule.
 
+use super::estimate;
 use super::shelf::{self, shelf};
 use super::written::{Property, Written};
 use super::{Card, Datum};
@@ -13,11 +14,6 @@ use std::path::Path;
 
 /// Cards may start from each other so many times; a longer chain is a circle.
 const LONGEST_CHAIN: usize = 8;
-/// A flexural modulus stands for the tensile one within this share: test bars differ in structure and
-/// test speeds, the material does not.
-const FLEXURAL_SPREAD: f64 = 0.15;
-/// Poisson's ratio of a polymer about which nothing is said: value, low, high of stiff polymers.
-const USUAL_POISSON: [f64; 3] = [0.38, 0.34, 0.42];
 /// Below -1 no solid is stable; at 0.5 it has no volume change, which the stiffness cannot express.
 const POISSON_RANGE: (f64, f64) = (-1.0, 0.5);
 
@@ -86,6 +82,18 @@ pub fn resolve(
     Layers { layers }.card(part.span(), source, remarks)
 }
 
+/// A card by its name on the shelf, or by its path, with nothing to overrule it.
+///
+/// # Errors
+/// As [`resolve`].
+pub fn card(name: &str) -> Result<(Card, Vec<Remark>), Refusal> {
+    let nobody = Source::new(Path::new("the command line"), String::new());
+    let written = Placed::new(Written::default(), 0..0);
+    let mut remarks = Vec::new();
+    let card = resolve(&written, &nobody, Path::new(""), Some(name), &mut remarks)?;
+    Ok((card, remarks))
+}
+
 /// A card from the shelf, or from a file of the user's own.
 fn open(
     name: &str,
@@ -99,14 +107,17 @@ fn open(
         let path = directory.join(name);
         let looks_like_path = name.contains(['/', '\\', '.']);
         if !path.is_file() || !looks_like_path {
-            let known: Vec<String> = shelf().map(str::to_owned).collect();
-            let nearest = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
-            let cause = CaseCause::UnknownCard { name: name.into(), nearest, known };
-            return Err(Refusal::at_or_of(source, span, cause));
+            return Err(Refusal::at_or_of(source, span, unknown_card(name)));
         }
         toml_text::open(&path)?
     };
     Ok(Opened { written: toml_text::parse(&source)?, source, name: name.to_owned() })
+}
+
+fn unknown_card(name: &str) -> CaseCause {
+    let known: Vec<String> = shelf().map(str::to_owned).collect();
+    let nearest = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
+    CaseCause::UnknownCard { name: name.into(), nearest, known }
 }
 
 struct Layers<'a> {
@@ -125,19 +136,24 @@ impl Layers<'_> {
         };
         let name = self.layers.iter().map(|layer| layer.name).find(|name| *name != "part file");
         let name = name.unwrap_or("part file").to_owned();
+        let class = self.class()?;
         let flexural_modulus = self.positive("flexural_modulus", |card| &card.flexural_modulus)?;
-        let youngs_modulus = match self.positive("youngs_modulus", |card| &card.youngs_modulus)? {
-            Some(modulus) => modulus,
-            None => from_flexural(flexural_modulus.as_ref(), remarks)
-                .ok_or_else(|| Refusal::at(source, span, CaseCause::NoModulus))?,
-        };
-        Ok(Card {
+        let youngs_modulus = self
+            .positive("youngs_modulus", |card| &card.youngs_modulus)?
+            .or_else(|| estimate::from_flexural(flexural_modulus.as_ref(), remarks))
+            .or_else(|| Some(estimate::modulus_of_class(class.as_ref()?, remarks)))
+            .ok_or_else(|| Refusal::at(source, span, CaseCause::NoModulus))?;
+        let poissons_ratio = self
+            .poissons_ratio()?
+            .or_else(|| Some(estimate::poissons_ratio_of_class(class.as_ref()?, remarks)))
+            .unwrap_or_else(|| estimate::usual_poissons_ratio(remarks));
+        let mut card = Card {
             title: text(|card| &card.title).unwrap_or_else(|| name.clone()),
             notes: text(|card| &card.notes),
             name,
             youngs_modulus,
             flexural_modulus,
-            poissons_ratio: self.poissons_ratio(remarks)?,
+            poissons_ratio,
             yield_strength: self.positive("yield_strength", |card| &card.yield_strength)?,
             yield_strain: self.positive("yield_strain", |card| &card.yield_strain)?,
             ultimate_strength: self
@@ -151,7 +167,21 @@ impl Layers<'_> {
                 .share("fatigue_factor_1e3", |card| &card.fatigue_factor_1e3)?,
             fatigue_factor_1e4: self
                 .share("fatigue_factor_1e4", |card| &card.fatigue_factor_1e4)?,
-        })
+        };
+        if let Some(class) = &class {
+            estimate::fill_from_class(&mut card, class, remarks);
+        }
+        Ok(card)
+    }
+
+    /// The card of the shelf that stands for the material's kind, if one is named.
+    fn class(&self) -> Result<Option<Card>, Refusal> {
+        let named = self.layers.iter().find_map(|l| Some((l.source, l.written.class.as_ref()?)));
+        let Some((source, name)) = named else { return Ok(None) };
+        if shelf::text(name).is_none() {
+            return Err(Refusal::at(source, name.span(), unknown_card(name)));
+        }
+        card(name).map(|(class, _)| Some(class))
     }
 
     /// A value that must be above zero.
@@ -172,28 +202,10 @@ impl Layers<'_> {
         self.checked(what, pick, |value| (0.0..=1.0).contains(&value), "between 0 and 1 (100 %)")
     }
 
-    fn poissons_ratio(&self, remarks: &mut Vec<Remark>) -> Result<Datum, Refusal> {
+    fn poissons_ratio(&self) -> Result<Option<Datum>, Refusal> {
         let allowed = |value: f64| value > POISSON_RANGE.0 && value < POISSON_RANGE.1;
-        let known = self.checked(
-            "poissons_ratio",
-            |card| &card.poissons_ratio,
-            allowed,
-            "above -1 and below 0.5",
-        )?;
-        Ok(known.unwrap_or_else(|| {
-            let [value, low, high] = USUAL_POISSON;
-            let text = format!(
-                "the material gives no poissons_ratio: {value} is taken, usual for polymers"
-            );
-            remarks.push(Remark::caution("estimated-poissons-ratio", text));
-            Datum {
-                value,
-                low: Some(low),
-                high: Some(high),
-                source: "estimated: usual for polymers".into(),
-                estimated: true,
-            }
-        }))
+        let range = "above -1 and below 0.5";
+        self.checked("poissons_ratio", |card| &card.poissons_ratio, allowed, range)
     }
 
     fn checked<D: Dimension>(
@@ -228,21 +240,4 @@ impl Layers<'_> {
         let source = property.source.clone().unwrap_or_else(|| layer.name.to_owned());
         Ok(Some(Datum { value, low, high, source, estimated: false }))
     }
-}
-
-fn from_flexural(flexural: Option<&Datum>, remarks: &mut Vec<Remark>) -> Option<Datum> {
-    let flexural = flexural?;
-    let text = format!(
-        "the material gives no youngs_modulus: its flexural_modulus, {:.0} MPa, is taken, give or take {:.0} %",
-        flexural.value,
-        100.0 * FLEXURAL_SPREAD
-    );
-    remarks.push(Remark::caution("estimated-youngs-modulus", text));
-    Some(Datum {
-        value: flexural.value,
-        low: Some(flexural.value * (1.0 - FLEXURAL_SPREAD)),
-        high: Some(flexural.value * (1.0 + FLEXURAL_SPREAD)),
-        source: format!("estimated from the flexural modulus ({})", flexural.source),
-        estimated: true,
-    })
 }

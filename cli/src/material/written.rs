@@ -16,6 +16,8 @@ use std::marker::PhantomData;
 pub struct Written {
     /// The card to start from: a name on the shelf, or the path of a card file.
     pub card: Option<Placed<String>>,
+    /// A card of the shelf of the same kind of polymer: what is not written is estimated from its range.
+    pub class: Option<Placed<String>>,
     /// What the material is, for people.
     pub title: Option<String>,
     /// What one should know about it.

@@ -5,6 +5,8 @@ mod callout;
 mod chart;
 mod contour;
 mod curve;
+mod launch;
+mod materials;
 mod net;
 mod palette;
 mod part;
@@ -14,6 +16,8 @@ mod understood;
 
 pub use axis::three_digits;
 pub use curve::{CurveLine, curve};
+pub use launch::{LaunchPicture, launch};
+pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use net::net;
 pub use part::{Mark, Role};
 pub use shape::{ShapePicture, shape};

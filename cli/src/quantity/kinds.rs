@@ -41,6 +41,9 @@ pub enum TimeKind {}
 /// Marker of masses (g).
 #[derive(Debug)]
 pub enum MassKind {}
+/// Marker of energies by area (mJ/mm2).
+#[derive(Debug)]
+pub enum EnergyDensityKind {}
 
 impl Dimension for LengthKind {
     const KIND: Kind = Kind {
@@ -179,8 +182,16 @@ impl Dimension for MassKind {
     };
 }
 
+impl Dimension for EnergyDensityKind {
+    const KIND: Kind = Kind {
+        name: "an energy by area",
+        example: "1600 J/m2",
+        units: &[("J/m2", 1e-3), ("kJ/m2", 1.0), ("J/cm2", 10.0), ("mJ/mm2", 1.0)],
+    };
+}
+
 /// Every kind, to name what a misplaced unit would have been.
-pub(super) const KINDS: [Kind; 11] = [
+pub(super) const KINDS: [Kind; 12] = [
     LengthKind::KIND,
     StressKind::KIND,
     ForceKind::KIND,
@@ -192,4 +203,5 @@ pub(super) const KINDS: [Kind; 11] = [
     SpeedKind::KIND,
     TimeKind::KIND,
     MassKind::KIND,
+    EnergyDensityKind::KIND,
 ];

@@ -104,7 +104,7 @@ impl Desk {
         run(command)
     }
 
-    /// `withy solve`, not yet started.
+    /// `withy solve blade.toml` with more arguments, not yet started.
     pub(crate) fn command(&self, arguments: &[&str]) -> Command {
         let mut command = withy();
         command.current_dir(self.folder.path()).args(["solve", "blade.toml"]).args(arguments);

@@ -8,6 +8,9 @@
 //! | `first` | a new part, what was understood of it, its mesh |
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
+//! | `compare` | a part in every material: both rankings, bands, files |
+//! | `launch` | what is thrown, limits, cautions, and why nothing is |
+//! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
@@ -16,11 +19,14 @@
     reason = "a test that meets the unexpected shall fail"
 )]
 
+mod compare;
 mod demos;
 mod desk;
 mod first;
 mod folders;
 mod hostile;
 mod interrupt;
+mod launch;
+mod materials;
 mod options;
 mod schema;

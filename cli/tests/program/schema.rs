@@ -101,6 +101,13 @@ pub(crate) fn misfits(summary: &Value) -> Vec<String> {
     complaints(&schema, &schema, summary, "summary")
 }
 
+/// Everything about a comparison that its schema forbids.
+pub(crate) fn misfits_of_comparison(document: &Value) -> Vec<String> {
+    let schema: Value =
+        serde_json::from_str(include_str!("../../schema/compare.schema.json")).unwrap();
+    complaints(&schema, &schema, document, "comparison")
+}
+
 #[test]
 fn a_summary_keeps_to_the_schema_and_a_spoilt_one_does_not() {
     let desk = Desk::new();

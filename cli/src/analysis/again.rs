@@ -1,0 +1,62 @@
+//! A solved case once more with another material, on the mesh that it was solved on.
+
+use super::{Analysis, AnalysisError, StepPeaks, Watch, hot_spot, modelled, refine};
+use crate::case::Case;
+use withy_solver::stress::Recovery;
+use withy_solver::{EquilibriumPath, Stiffness, Transfer, polish_path};
+
+/// The states of a case with another material.
+#[derive(Debug)]
+pub struct Again {
+    /// Reported states; region stiffnesses are left out.
+    pub path: EquilibriumPath,
+    /// Their peaks.
+    pub peaks: Vec<StepPeaks>,
+}
+
+/// Solves a case on the mesh of an analysis of the same part in another material.
+///
+/// The known states are the first guesses; where one of them leads nowhere the path is followed
+/// from rest.
+///
+/// # Errors
+/// No state converged.
+pub fn solve_again(
+    case: &Case,
+    known: &Analysis,
+    watch: &mut Watch,
+) -> Result<Again, AnalysisError> {
+    let (mesh, solution) = (&known.mesh, &known.solution);
+    let model = modelled::model(case, mesh, solution.state)?;
+    let mut observe = |done, of| watch(super::Progress::Polished(done, of));
+    let polished = polish_path(
+        &model,
+        &solution.path,
+        &Transfer::new(mesh, mesh),
+        &|_| true,
+        Stiffness::Skipped,
+        &mut observe,
+    );
+    let path = match polished {
+        Ok(path) => path,
+        Err(_) => {
+            let corners = &solution.corners;
+            refine::follow(
+                case,
+                mesh.clone(),
+                solution.passes.len(),
+                solution.state,
+                corners,
+                watch,
+            )?
+            .path
+        }
+    };
+    let recovery = Recovery::new(&model);
+    let mut tracker =
+        hot_spot::Tracker::new(&recovery, mesh, &solution.left_out, &solution.corners);
+    let peaks = tracker.walk(&path.steps);
+    let mut path = path;
+    path.steps.truncate(peaks.len());
+    Ok(Again { path, peaks })
+}
