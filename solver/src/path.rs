@@ -508,7 +508,7 @@ pub(crate) fn distance(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
 }
 
 /// Weights of the states in their interpolation polynomial at `t`.
-fn lagrange(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
+pub(crate) fn lagrange(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
     (0..states.len())
         .map(|i| {
             (0..states.len())

@@ -30,6 +30,10 @@
 //! | [`hole`] in a strip, d/W 0.1 to 0.5 | complex potentials; Howland 1930 | stress concentration | 0.5 % on refined meshes | 0.15 % |
 //! | [`shoulder`] fillets, pulled and bent | independent plane-stress code | stress concentration | 1 %, both meshes | 0.26 % |
 //! | [`hole`], [`curved`], [`membranes`]: error estimate | exact or fine energy | estimated over true error | 0.5 to 2; 3 on the coarsest ring | 1.1 to 1.8; 2.9 |
+//! | [`gaps`] of leaves, corners, circles and holes that close | geometry | width, place, crossing | 1e-12 mm; 2.9e-6 mm on a circle of parabolas | 1e-15 mm; 2.4e-6 mm |
+//! | [`limits`]: truss flat, fork closing, from three or four states | closed form; geometry | draw | 1e-6, 1e-4 of the draw, as located | 2e-7; 3e-5 |
+//! | [`limits`]: guidance of a pushed leaf, lost before the first state | Euler, rigid end | draw | 0.5 %, P/EA | 0.1 % |
+//! | [`limits`]: yield, break, hand from 2 and from 24 states | the same path | draw, value there | 1.5e-4; 1e-3 | 1e-5; 6e-6 |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
 //! | [`parts`]: folding bank of three ribs a side | independent plane-stress code | the same, lateral force | 0.2 %; 2 %; 1e-3 | 0.018 %; 0.11 %; 5e-6 |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
@@ -44,10 +48,14 @@ mod columns;
 mod curved;
 #[path = "problems/elastica.rs"]
 mod elastica;
+#[path = "problems/gaps.rs"]
+mod gaps;
 #[path = "problems/guided.rs"]
 mod guided;
 #[path = "problems/hole.rs"]
 mod hole;
+#[path = "problems/limits.rs"]
+mod limits;
 #[path = "problems/membranes.rs"]
 mod membranes;
 #[path = "problems/parts.rs"]
