@@ -15,6 +15,10 @@ guided          Beam with both end slopes blocked, free to shorten: two such can
 blocked, ribs,  Beam after E. Reissner ("On one-dimensional finite-strain beam theory", ZAMP 23 (1972)
 toggle          795-804), linear between force and strain of its axis, as a boundary value problem.
 truss           Two bars, P = EA/L0^3 w (w - h)(w - 2h) from the Green-Lagrange strain.
+arch, bistable  The same beam curved before it is loaded: theta' = kappa_0 + M/EI.
+post_buckled    Column beyond its buckling load, both slopes blocked, free to go aside: two cantilevers,
+                P/P_cr = (2 K/pi)^2, shortening 2 - 2 E/K, sideways 2 k/K of its length (S. Timoshenko and
+                J. M. Gere, Theory of Elastic Stability, art. 2.7, from memory; K(k), E(k) by mpmath).
 euler           Buckling loads of straight columns in EI/L^2.
 golovin         Pure bending of a curved bar (S. Timoshenko and J. N. Goodier, Theory of Elasticity,
                 3rd ed., art. 29).
@@ -26,11 +30,14 @@ from pathlib import Path
 import mpmath as mp
 import numpy as np
 from scipy.integrate import solve_bvp
+from scipy.interpolate import CubicSpline
+from scipy.optimize import brentq
 
 FILE = Path(__file__).with_name("exact.json")
 # Elliptic integrals and closed forms carry all digits of a double; the boundary value problems are
 # solved to 1e-9 of their states and agree between machines to a little less.
-DIGITS = {"blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6}
+DIGITS = {"blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6, "arch": 1e-6,
+          "bistable": 1e-6}
 USUAL_DIGITS = 1e-9
 
 
@@ -132,6 +139,86 @@ def toggle():
     return rows
 
 
+def curved_half(shape, half_span, EI, EA, kGA, sinks):
+    """Force of one half of a symmetric curved beam, clamped at x = -half_span, its apex at x = 0 pushed
+    down by each of `sinks` without turning. `shape` gives height, slope and second derivative."""
+    def slopes(x, y, p):
+        _, _, theta, moment = y
+        H, V = p
+        _, first, second = shape(x)
+        stretch_0 = np.sqrt(1 + first**2)
+        c, d = np.cos(theta), np.sin(theta)
+        stretch = 1 + (H * c + V * d) / EA
+        shear = (V * c - H * d) / kGA
+        dx, dy = stretch * c - shear * d, stretch * d + shear * c
+        bend = second / stretch_0**3 + moment / EI
+        return stretch_0 * np.array([dx, dy, bend, dy * H - dx * V])
+
+    def at_rest(x):
+        height, first, _ = shape(x)
+        return np.array([x, height, np.arctan(first), 0 * x])
+
+    x = np.linspace(-half_span, 0, 81)
+    y, p = at_rest(x), np.zeros(2)
+    foot, top = y[:, 0].copy(), y[:, -1].copy()
+    before, rows = (at_rest, np.zeros(2)), []
+    for w in sinks:
+        def missed(a, b, _p):
+            return np.array([a[0] - foot[0], a[1] - foot[1], a[2] - foot[2],
+                             b[0], b[1] - top[1] + w, b[2] - top[2]])
+
+        found = solve_bvp(slopes, missed, x, y, p=p, tol=1e-9, max_nodes=400_000)
+        if found.status != 0:
+            raise RuntimeError(f"no solution at {w}: {found.message}")
+        rows.append((float(-found.p[1]), float(-found.p[0])))
+        # The next guess goes straight on from the last two.
+        x, y, p = found.x, 2 * found.y - before[0](found.x), 2 * found.p - before[1]
+        before = found.sol, found.p
+    return rows
+
+
+def arch():
+    """A shallow circular arch, clamped, half of it; thickness 1, nu = 0."""
+    half_span, rise, E, h = 50.0, 5.0, 1000.0, 1.0
+    R = (half_span**2 + rise**2) / (2 * rise)
+    def shape(x):
+        root = np.sqrt(R * R - x * x)
+        return root - R + rise, -x / root, -R * R / root**3
+    sinks = [k / 4 for k in range(1, 41)]
+    found = curved_half(shape, half_span, E * h**3 / 12, E * h, 5 / 6 * E / 2 * h, sinks)
+    rows = [{"w": w, "P": P, "thrust": T} for w, (P, T) in zip(sinks, found)]
+    return {"half_span": half_span, "rise": rise, "E": E, "depth": h, "curve": rows[3::4]}
+
+
+def bistable():
+    """A cosine-shaped beam that is made curved, half of it, its middle kept from turning. Its shape is the
+    first buckling mode of the straight beam; where the thrust is that of the third, 16 pi^2 EI/l^2, it
+    may leave this path for one with that mode."""
+    span, height, E, h = 100.0, 3.0, 1000.0, 1.0
+    w = 2 * np.pi / span
+    def shape(x):
+        return (height / 2 * (1 + np.cos(w * x)), -height / 2 * w * np.sin(w * x),
+                -height / 2 * w * w * np.cos(w * x))
+    sinks = [k / 16 for k in range(1, 89)]
+    EI = E * h**3 / 12
+    found = curved_half(shape, span / 2, EI, E * h, 5 / 6 * E / 2 * h, sinks)
+    rows = [{"w": w, "P": P} for w, (P, _) in zip(sinks, found)]
+    thrust = CubicSpline(sinks, [T for _, T in found])
+    third = brentq(lambda w: thrust(w) - 16 * np.pi**2 * EI / span**2, 0.5, 2.5)
+    return {"span": span, "height": height, "E": E, "depth": h, "third_mode_w": third,
+            "curve": rows[7::8]}
+
+
+def post_buckled():
+    rows = []
+    for degrees in (20, 40, 60, 80):
+        k = mp.sin(mp.radians(degrees) / 2)
+        K, E = mp.ellipk(k * k), mp.ellipe(k * k)
+        rows.append({"largest_slope_deg": degrees, "P_over_critical": (2 * K / mp.pi)**2,
+                     "shortening": 2 - 2 * E / K, "sideways": 2 * k / K})
+    return rows
+
+
 def truss():
     half_span, rise, EA = mp.mpf(100), mp.mpf(25), mp.mpf(100000)
     L0 = mp.sqrt(half_span**2 + rise**2)
@@ -186,7 +273,8 @@ def differences(old, new, tolerance, place):
 
 def main():
     mp.mp.dps = 30
-    made = (elastica, guided, blocked, ribs, toggle, truss, euler, golovin)
+    made = (elastica, guided, blocked, ribs, toggle, arch, bistable, post_buckled, truss,
+            euler, golovin)
     values = {one.__name__: plain(one()) for one in made}
     if "--check" not in sys.argv:
         FILE.write_text(json.dumps(values, indent=1) + "\n")

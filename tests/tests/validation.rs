@@ -42,6 +42,8 @@
 mod balance;
 #[path = "problems/bar.rs"]
 mod bar;
+#[path = "problems/buckled.rs"]
+mod buckled;
 #[path = "problems/columns.rs"]
 mod columns;
 #[path = "problems/curved.rs"]
@@ -70,6 +72,8 @@ mod rotation;
 mod shoulder;
 #[path = "problems/small.rs"]
 mod small;
+#[path = "problems/snap.rs"]
+mod snap;
 #[path = "problems/toggle.rs"]
 mod toggle;
 #[path = "problems/truss.rs"]
