@@ -27,6 +27,12 @@
 //! | [`curved`]: orders on both | theory: 2; 3 inside, 2.5 overall | energy norm; recovered stress | 0.25; 2.35 to 4.25 | 1.94 to 1.98; 2.47 to 3.36 |
 //! | [`membranes`]: elliptic | NAFEMS LE1, 92.7 MPa (92.66 converged) | stress at D | 0.1 % | 0.04 % |
 //! | [`membranes`]: Cook's | Cook 1974, 23.96 (23.967 converged) | deflection, two stresses | 0.1 %, 0.3 % | 0.04 %, 0.01 % |
+//! | [`snap`]: clamped shallow arch | Reissner's beam, curved | P at w = 1 to 10 mm | 0.8 % of the largest; 2 % stretched | 0.6 %; 1.1 % |
+//! | [`snap`]: bistable cosine beam, to its second rest | Reissner's beam, curved | P; where its third mode branches | 0.8 % of the largest; 1.5 % | 0.7 %; 1.0 % |
+//! | [`buckled`] rib, slopes blocked, driven | Euler, Engesser | critical strain, mode | 0.3 %, P/EA; 5e-3 | 0.02 % |
+//! | [`buckled`]: symmetric bank of three ribs | Euler | draw at which it reports to be unstable | 0.5 % | 0.3 % |
+//! | [`buckled`]: the bank off its drawing, below and beyond | a P/(P_cr - P); elastica | aside; force | 1 %; 0.5 % | 0.8 %; 0.2 % |
+//! | [`guidance`] of one, two and six-rib banks | common practice, no source | sign of the smallest stiffness; couplings | qualitative; 1e-5 | 4e-7 |
 //! | [`hole`] in a strip, d/W 0.1 to 0.5 | complex potentials; Howland 1930 | stress concentration | 0.5 % on refined meshes | 0.15 % |
 //! | [`shoulder`] fillets, pulled and bent | independent plane-stress code | stress concentration | 1 %, both meshes | 0.26 % |
 //! | [`hole`], [`curved`], [`membranes`]: error estimate | exact or fine energy | estimated over true error | 0.5 to 2; 3 on the coarsest ring | 1.1 to 1.8; 2.9 |
@@ -52,6 +58,8 @@ mod curved;
 mod elastica;
 #[path = "problems/gaps.rs"]
 mod gaps;
+#[path = "problems/guidance.rs"]
+mod guidance;
 #[path = "problems/guided.rs"]
 mod guided;
 #[path = "problems/hole.rs"]

@@ -154,8 +154,7 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
     let perfect = match &imperfection {
         None => None,
         Some(imperfection) => {
-            let printed = imperfection.apply(&followed.mesh)?;
-            let real = refine::follow(case, printed, state, &corners, watch)?;
+            let real = imperfection.follow(case, &followed, state, &corners, watch)?;
             let perfect = std::mem::replace(&mut followed, real);
             Some(Perfect { path: perfect.path, amplitude: imperfection.amplitude })
         }

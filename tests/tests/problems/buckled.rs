@@ -9,8 +9,8 @@
 //!   `reference/make.py`.
 //!
 //! Engesser's shear takes 2.4 P/EA off, the law P/EA. With L/h = 40 the rib's P/EA is 0.2 %, the bank's with
-//! L/h = 33 0.08 %: 0.3 % is left open after Engesser's allowance, 0.5 % where it is not made. Amplification
-//! divides the same error of P_cr by 1 - P/P_cr: 2 %.
+//! L/h = 33 0.07 %: 0.3 % is left open after Engesser's allowance, 0.5 % where it is not made. Amplification
+//! divides an error of P_cr of 0.1 % by 1 - P/P_cr: 1 %.
 
 use std::f64::consts::{PI, TAU};
 use std::ops::ControlFlow;
@@ -74,9 +74,10 @@ fn critical_draw() -> f64 {
     PI * PI * WIDTH * WIDTH / (12.0 * LENGTH)
 }
 
-/// Of all three ribs.
+/// Of all three ribs, with Engesser's allowance.
 fn critical_force() -> f64 {
-    3.0 * PI * PI * E * THICKNESS * WIDTH.powi(3) / 12.0 / (LENGTH * LENGTH)
+    let strain = critical_draw() / LENGTH;
+    3.0 * E * THICKNESS * WIDTH * strain / (1.0 + 2.4 * strain)
 }
 
 fn push(step: &Step) -> f64 {
@@ -108,24 +109,25 @@ fn a_bank_off_its_drawing_goes_aside_by_the_amplification_factor() {
         let share = push(step) / critical_force();
         let expected = amplitude * share / (1.0 - share);
         let what = format!("bank {amplitude} mm off, P/P_cr = {share:.2}: aside (mm)");
-        compare::relative(&what, expected, step.rigid[0][0].abs(), 2e-2);
+        compare::relative(&what, expected, step.rigid[0][0].abs(), 1e-2);
     }
 }
 
 #[test]
 fn beyond_its_load_a_bank_follows_the_elastica() {
-    for row in rows(&exact()["post_buckled"]).iter().take(2) {
-        let force = critical_force() * number(row, "P_over_critical");
-        // The axis is compressed besides, by no more than this.
-        let squeeze = force / (3.0 * E * THICKNESS * WIDTH) * LENGTH;
-        let full = number(row, "shortening") * LENGTH + squeeze;
-        let got = bank(full, 8, "[imperfection]\namplitude = 0.002\n");
-        let last = got.solution.path.steps.last().unwrap();
-        let slope = number(row, "largest_slope_deg");
-        let what = format!("bank beyond buckling, slope {slope} deg");
-        compare::relative(&format!("{what}: P (N)"), force, push(last), 5e-3);
-        let aside = number(row, "sideways") * LENGTH;
-        let got = last.rigid[0][0].abs();
-        compare::relative(&format!("{what}: aside (mm)"), aside, got, 5e-3);
-    }
+    let exact = exact();
+    let row = &rows(&exact["post_buckled"])[0];
+    let force = critical_force() * number(row, "P_over_critical");
+    // The axis is compressed besides, by no more than this.
+    let squeeze = force / (3.0 * E * THICKNESS * WIDTH) * LENGTH;
+    let full = number(row, "shortening") * LENGTH + squeeze;
+    // The whole way to the branch is a fifth of the first step: only short steps come round its bend.
+    let got = bank(full, 8, "[imperfection]\namplitude = 0.002\n");
+    let last = got.solution.path.steps.last().unwrap();
+    let slope = number(row, "largest_slope_deg");
+    let what = format!("bank beyond buckling, slope {slope} deg");
+    compare::relative(&format!("{what}: P (N)"), force, push(last), 5e-3);
+    let aside = number(row, "sideways") * LENGTH;
+    compare::relative(&format!("{what}: aside (mm)"), aside, last.rigid[0][0].abs(), 5e-3);
+    assert!(got.solution.path.steps.iter().all(Step::is_stable), "the path of a real part");
 }
