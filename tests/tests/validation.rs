@@ -11,6 +11,8 @@
 //! | [`patch`] test at large strain, two distorted meshes | Irons and Razzaque 1972 | displacement, strain | 1e-10 mm, exact but for rounding | 3e-14 mm |
 //! | [`rotation`] of a free body by 90 and 180 degrees | exact | energy, force, true stress | 1e-10, rounding | 3e-16 |
 //! | [`balance`]: force against slope of energy, mixed stiffnesses, equilibrium, symmetry, threads | exact | force, moment, all bits | 1e-5 to 1e-9, differences of steps | 2e-6 |
+//! | [`properties`]: turned, mirrored, scaled, stiffer, deeper | exact | force, moment, energy, stiffness | 1e-10; 1e-9, rounding | 2e-13; 5e-13 |
+//! | [`properties`]: turned drawing through the whole program | exact | force and energy; peak | 0.1 %; 2 %, another mesh | 0.001 %; 0.06 % |
 //! | [`elastica`], dead force, PL2/EI 1 to 10 | Bisshopp and Drucker 1945; elliptic integrals | v, u, tip angle, root moment | 5e-4, strip L/h = 100 shears and stretches | 1.4e-4 L |
 //! | [`elastica`], end moment up to the full circle | arc | tip place and angle | 5e-4, surface strain 1.6 % | 4.7e-4 L |
 //! | [`guided`] beam free to shorten, d/L 0.05 to 0.5 | two elasticas | force, shortening, moment | 0.1 %, shear | 0.06 % |
@@ -72,6 +74,8 @@ mod membranes;
 mod parts;
 #[path = "problems/patch.rs"]
 mod patch;
+#[path = "problems/properties.rs"]
+mod properties;
 #[path = "problems/ribs.rs"]
 mod ribs;
 #[path = "problems/rotation.rs"]

@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `desk` | a scratch folder with a small part in it, and the program run there |
 //! | `demos` | every demo part solves and says something plausible |
+//! | `determinism` | the same bytes, whatever the number of threads |
 //! | `schema` | `summary.json` keeps to its schema |
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
@@ -17,6 +18,7 @@
 
 mod demos;
 mod desk;
+mod determinism;
 mod folders;
 mod hostile;
 mod interrupt;
