@@ -15,6 +15,7 @@ guided          Beam with both end slopes blocked, free to shorten: two such can
 blocked, ribs,  Beam after E. Reissner ("On one-dimensional finite-strain beam theory", ZAMP 23 (1972)
 toggle          795-804), linear between force and strain of its axis, as a boundary value problem.
 truss           Two bars, P = EA/L0^3 w (w - h)(w - 2h) from the Green-Lagrange strain.
+lee             Such beams as a frame with a rigid corner.
 arch, bistable  The same beam curved before it is loaded: theta' = kappa_0 + M/EI.
 post_buckled    Column beyond its buckling load, both slopes blocked, free to go aside: two cantilevers,
                 P/P_cr = (2 K/pi)^2, shortening 2 - 2 E/K, sideways 2 k/K of its length (S. Timoshenko and
@@ -37,7 +38,7 @@ FILE = Path(__file__).with_name("exact.json")
 # Elliptic integrals and closed forms carry all digits of a double; the boundary value problems are
 # solved to 1e-9 of their states and agree between machines to a little less.
 DIGITS = {"blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6, "arch": 1e-6,
-          "bistable": 1e-6}
+          "bistable": 1e-6, "lee": 1e-6}
 USUAL_DIGITS = 1e-9
 
 
@@ -209,6 +210,58 @@ def bistable():
             "curve": rows[7::8]}
 
 
+def lee():
+    """S. L. Lee, F. S. Manuel and E. C. Rossow's frame (J. Eng. Mech. Div. ASCE 94 (1968) 521-547): first
+    limit load and where the load's place is then. Column, beam up to the load, beam beyond it; the load's
+    place is pushed down step by step and free to go aside."""
+    side, at, E, b, h = 120.0, 24.0, 7.2e6, 3.0, 2.0
+    # Lengths in sides, forces in EI/side^2.
+    lengths = (1.0, at / side, 1 - at / side)
+    unit = E * b * h**3 / 12 / side**2
+    EA = 12 * (side / h)**2
+    kGA = 5 / 12 * EA
+
+    def slopes(s, y, p):
+        H, V, P = p
+        rates = []
+        for k, length in enumerate(lengths):
+            _, _, theta, moment = y[4 * k:4 * k + 4]
+            up = V + (P if k == 2 else 0.0)
+            c, d = np.cos(theta), np.sin(theta)
+            stretch, shear = 1 + (H * c + up * d) / EA, (up * c - H * d) / kGA
+            dx, dy = stretch * c - shear * d, stretch * d + shear * c
+            rates += [length * dx, length * dy, length * moment, length * (dy * H - dx * up)]
+        return np.array(rates)
+
+    s = np.linspace(0, 1, 41)
+    o = 0 * s
+    turn = np.pi / 2
+    first = lengths[1]
+    y = np.array([o, s, o + turn, o, first * s, o + 1, o, o, first + (1 - first) * s, o + 1, o, o])
+    p = np.zeros(3)
+    before, rows = (y, p), []
+    sinks = [*np.arange(1.5, 45.1, 1.5), *np.arange(46.0, 51.1, 0.5)]
+    for n, v in enumerate(sinks):
+        def missed(a, b, _p):
+            return np.array([a[0], a[1], a[3], b[0] - a[4], b[1] - a[5], b[2] - turn - a[6], b[3] - a[7],
+                             b[4] - a[8], b[5] - a[9], b[6] - a[10], b[7] - a[11], b[5] - 1 + v / side,
+                             b[8] - 1, b[9] - 1, b[11]])
+
+        found = solve_bvp(slopes, missed, s, y, p=p, tol=1e-9, max_nodes=100_000)
+        if found.status != 0:
+            raise RuntimeError(f"no solution at {v}: {found.message}")
+        now = found.sol(s), found.p
+        ahead = (sinks[min(n + 1, len(sinks) - 1)] - v) / (v - (sinks[n - 1] if n else 0))
+        y, p = (new + ahead * (new - old) for new, old in zip(now, before))
+        before = now
+        rows.append((v, unit * float(now[1][2]), side * float(now[0][4, -1]) - at))
+    v, P, aside = map(np.array, zip(*rows[-11:]))
+    load = CubicSpline(v, P)
+    top = brentq(load.derivative(), 46.0, 50.5)
+    return {"side": side, "load_at": at, "E": E, "breadth": b, "depth": h, "limit_load": float(load(top)),
+            "sunk": top, "aside": float(CubicSpline(v, aside)(top))}
+
+
 def post_buckled():
     rows = []
     for degrees in (20, 40, 60, 80):
@@ -273,8 +326,8 @@ def differences(old, new, tolerance, place):
 
 def main():
     mp.mp.dps = 30
-    made = (elastica, guided, blocked, ribs, toggle, arch, bistable, post_buckled, truss,
-            euler, golovin)
+    made = (elastica, guided, blocked, ribs, toggle, arch, bistable, lee, post_buckled,
+            truss, euler, golovin)
     values = {one.__name__: plain(one()) for one in made}
     if "--check" not in sys.argv:
         FILE.write_text(json.dumps(values, indent=1) + "\n")

@@ -29,6 +29,7 @@
 //! | [`curved`]: orders on both | theory: 2; 3 inside, 2.5 overall | energy norm; recovered stress | 0.25; 2.35 to 4.25 | 1.94 to 1.98; 2.47 to 3.36 |
 //! | [`membranes`]: elliptic | NAFEMS LE1, 92.7 MPa (92.66 converged) | stress at D | 0.1 % | 0.04 % |
 //! | [`membranes`]: Cook's | Cook 1974, 23.96 (23.967 converged) | deflection, two stresses | 0.1 %, 0.3 % | 0.04 %, 0.01 % |
+//! | [`frame`] of Lee | Lee 1968; Reissner's beams | first limit load, where its place is then | 0.5 %, corner | 0.24 % |
 //! | [`snap`]: clamped shallow arch | Reissner's beam, curved | P at w = 1 to 10 mm | 0.8 % of the largest; 2 % stretched | 0.6 %; 1.1 % |
 //! | [`snap`]: bistable cosine beam, to its second rest | Reissner's beam, curved | P; where its third mode branches | 0.8 % of the largest; 1.5 % | 0.7 %; 1.0 % |
 //! | [`buckled`] rib, slopes blocked, driven | Euler, Engesser | critical strain, mode | 0.3 %, P/EA; 5e-3 | 0.02 % |
@@ -58,6 +59,8 @@ mod columns;
 mod curved;
 #[path = "problems/elastica.rs"]
 mod elastica;
+#[path = "problems/frame.rs"]
+mod frame;
 #[path = "problems/gaps.rs"]
 mod gaps;
 #[path = "problems/guidance.rs"]
