@@ -183,11 +183,14 @@ fn draw_of(case: &Case, limit: &Limit) -> String {
 
 /// What happens at a limit, and the numbers that bear it out.
 fn ends(limit: &Limit) -> String {
-    let words = limit.kind.words();
+    let words = match (&limit.region, limit.kind) {
+        (Some(region), LimitKind::Hand) => format!("{region} needs more than the hand gives"),
+        _ => limit.kind.words().to_owned(),
+    };
     match limit.quantity {
         _ if !limit.confirmed => format!("{words} (estimated between two states)"),
         Some(q) if q.limit > 0.0 => format!("{words} ({} there)", q.words()),
-        _ => words.to_owned(),
+        _ => words,
     }
 }
 

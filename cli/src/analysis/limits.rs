@@ -5,6 +5,7 @@
 //! draw itself is then found by solving states in between, and the last state before the limit bears
 //! it out. The least of them governs.
 
+use super::bracket::bracket;
 use super::{Axis, Guidance, StepPeaks, guidance};
 use crate::case::Case;
 use crate::picture::three_digits;
@@ -14,8 +15,10 @@ use withy_solver::{Between, CriticalPoint, Gaps, Model, Narrowest, Step, Stiffne
 
 /// Limits are located to this part of the draw.
 const WIDTH: f64 = 1e-4;
-/// A state is solved where the parabola through three states dips below this part of its middle one.
-const DIP: f64 = 0.5;
+
+/// Stands for the unknown depth of edges that cross, mm: any number below zero brackets the draw, one of
+/// the size of small gaps does so in few steps.
+const CROSSED: f64 = 0.1;
 
 /// What may end a draw.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -227,26 +230,29 @@ fn watched<'a>(known: &'a Known<'a, '_>) -> Vec<Watched<'a>> {
             measure: Box::new(effort),
         }));
     }
-    list.extend(touch(known));
+    list.push(touch(known));
     list.extend(straight(known));
     list.extend(known.perfect.is_none().then(|| stable(steps)));
     list
 }
 
-/// The part touching itself; the gap is followed only by whether it is open.
-fn touch<'a>(known: &'a Known<'a, '_>) -> Option<Watched<'a>> {
-    let open = |n: &Narrowest| if n.crossing.is_some() { -1.0 } else { f64::INFINITY };
-    Some(Watched {
+/// The part touching itself: what is left of its narrowest gap, and less than nothing where edges cross.
+fn touch<'a>(known: &'a Known<'a, '_>) -> Watched<'a> {
+    let left = |n: &Narrowest| match n.crossing {
+        Some(_) => -CROSSED,
+        None => n.width().unwrap_or(f64::INFINITY),
+    };
+    Watched {
         kind: LimitKind::Touch,
         region: None,
         limit: 0.0,
         unit: "mm",
         rises: false,
         at_rest: f64::INFINITY,
-        values: known.narrowest.iter().map(open).collect(),
+        values: known.narrowest.iter().map(left).collect(),
         stiffness: Stiffness::Skipped,
-        measure: Box::new(move |step| open(&known.gaps.at(&step.displacements))),
-    })
+        measure: Box::new(move |step| left(&known.gaps.at(&step.displacements))),
+    }
 }
 
 /// The first moving region held in line.
@@ -314,10 +320,9 @@ fn limit(known: &Known, between: &mut Between, one: &Watched) -> Option<Limit> {
     };
     Some(match located {
         Ok(step) => {
-            let value = match one.kind {
-                LimitKind::Touch => known.gaps.at(&step.displacements).width().unwrap_or(0.0),
-                _ => (one.measure)(&step),
-            };
+            let value = (one.measure)(&step);
+            // A gap may be followed only from close by.
+            let value = if value.is_finite() { value } else { one.limit };
             let travel =
                 known.moving.first().map(|n| Axis::of(known.case, n).travel(step.rigid[0]));
             place(step.fraction, travel, quantity(value), true)
@@ -332,48 +337,6 @@ fn limit(known: &Known, between: &mut Between, one: &Watched) -> Option<Limit> {
     })
 }
 
-/// A load factor and what is left there before a limit.
-type Left = (f64, f64);
-
-/// The last place with something left and the first one without, rest being the first of `margins`.
-///
-/// Where the margin has a dip that a parabola takes far enough down, a state is solved at its bottom.
-fn bracket(margins: &[Left], probe: &mut dyn FnMut(f64) -> Option<f64>) -> Option<(Left, Left)> {
-    if margins.first().is_some_and(|m| m.1 <= 0.0) {
-        return Some((margins[0], margins[0]));
-    }
-    for n in 1..margins.len() {
-        // Written so that a NaN counts as nothing left.
-        let left = margins[n].1 > 0.0;
-        if !left {
-            return Some((margins[n - 1], margins[n]));
-        }
-        let Some(next) = margins.get(n + 1) else { continue };
-        let Some((at, least)) = bottom(margins[n - 1], margins[n], *next) else { continue };
-        if least > DIP * margins[n].1 || next.1 <= 0.0 {
-            continue;
-        }
-        if let Some(found) = probe(at).filter(|found| *found <= 0.0) {
-            let before = if at < margins[n].0 { margins[n - 1] } else { margins[n] };
-            return Some((before, (at, found)));
-        }
-    }
-    None
-}
-
-/// The lowest point of the parabola through three points, if the middle one is the lowest of them.
-fn bottom(a: Left, b: Left, c: Left) -> Option<Left> {
-    if !(a.1 > b.1 && b.1 < c.1 && a.1.is_finite() && c.1.is_finite()) {
-        return None;
-    }
-    let (left, right) = ((b.1 - a.1) / (b.0 - a.0), (c.1 - b.1) / (c.0 - b.0));
-    let curvature = (right - left) / (c.0 - a.0);
-    // Newton's form: slope at b is the mean of the chords weighted by the other's length.
-    let slope = (left * (c.0 - b.0) + right * (b.0 - a.0)) / (c.0 - a.0);
-    let shift = -0.5 * slope / curvature;
-    (curvature > 0.0).then(|| (b.0 + shift, b.1 + 0.5 * slope * shift))
-}
-
 /// Travel of the first moving region at a fraction of the draw, on the line between two states.
 fn travel_at(known: &Known, fraction: f64) -> Option<f64> {
     let axis = Axis::of(known.case, known.moving.first()?);
@@ -384,43 +347,4 @@ fn travel_at(known: &Known, fraction: f64) -> Option<f64> {
     let (b, a) = (states[behind], states[behind.saturating_sub(1)]);
     let width = largest(f64::MIN_POSITIVE, [b.0 - a.0]);
     Some(a.1 + (b.1 - a.1) * (fraction - a.0) / width)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn never(_: f64) -> Option<f64> {
-        panic!("nothing is to be solved")
-    }
-
-    #[test]
-    fn the_first_zero_is_between_two_states() {
-        let margins = [(0.0, 4.0), (0.25, 3.0), (0.5, 1.0), (0.75, -1.0), (1.0, -3.0)];
-        assert_eq!(bracket(&margins, &mut never), Some(((0.5, 1.0), (0.75, -1.0))));
-        assert_eq!(bracket(&margins[..3], &mut never), None);
-        let nan = [(0.0, 4.0), (0.5, f64::NAN)];
-        assert!(bracket(&nan, &mut never).is_some(), "what is no number is not left");
-    }
-
-    #[test]
-    fn what_is_gone_at_rest_is_reached_at_rest() {
-        let margins = [(0.0, -2.0), (0.5, -2.0)];
-        assert_eq!(bracket(&margins, &mut never), Some(((0.0, -2.0), (0.0, -2.0))));
-    }
-
-    /// (x - 0.6)^2 - 0.01 is above zero at all four states, and below it from 0.5 to 0.7.
-    #[test]
-    fn a_dip_between_two_states_is_looked_into() {
-        let left = |x: f64| (x - 0.6) * (x - 0.6) - 0.01;
-        let margins = [0.0, 0.25, 0.45, 0.75, 1.0].map(|x| (x, left(x)));
-        let mut asked = Vec::new();
-        let found = bracket(&margins, &mut |x| {
-            asked.push(x);
-            Some(left(x))
-        });
-        assert!(asked.len() == 1 && (asked[0] - 0.6).abs() < 1e-12, "{asked:?}");
-        let (before, behind) = found.unwrap();
-        assert!(before == margins[2] && (behind.1 + 0.01).abs() < 1e-12, "{found:?}");
-    }
 }

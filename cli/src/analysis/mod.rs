@@ -4,6 +4,7 @@
 //! then made where the stress needs them, until the hot spot's stress settles, and the states of the
 //! path are carried over and polished on the last one.
 
+mod bracket;
 mod draw;
 mod feature;
 mod gaps;

@@ -57,10 +57,9 @@ fn valid_or_refused(outline: Result<Outline, OutlineError>) -> bool {
             return false;
         }
     };
-    match mesh_outline(&outline, &Sizing::default()) {
-        Ok(mesh) => check(&mesh, &outline),
-        Err(refusal) => panic!("an accepted outline has no mesh: {refusal}"),
-    }
+    let mesh = mesh_outline(&outline, &Sizing::default());
+    assert!(mesh.is_ok(), "an accepted outline has no mesh: {mesh:?}");
+    check(&mesh.unwrap(), &outline);
     true
 }
 
