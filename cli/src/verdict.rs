@@ -146,8 +146,12 @@ fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
 /// That the part runs into itself, which no other number shows.
 fn touching(analysis: &Analysis) -> Option<Line> {
     let touch = analysis.solution.limits.iter().find(|l| l.kind == LimitKind::Touch)?;
+    let place = touch.place.map_or_else(String::new, |[x, y]| {
+        format!(" near ({}, {}) mm", three_digits(x), three_digits(y))
+    });
     let fact = format!(
-        "ERROR: touches itself at {:.1} % of the draw; numbers beyond are not those of a real part",
+        "ERROR: touches itself{place} at {:.1} % of the draw; numbers beyond are not those of a real \
+         part",
         100.0 * touch.fraction
     );
     Some(("gaps".into(), fact))

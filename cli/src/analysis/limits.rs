@@ -80,6 +80,8 @@ pub struct Limit {
     pub fraction: f64,
     /// Travel of the first moving region there, along its draw (mm or degrees).
     pub travel: Option<f64>,
+    /// Where in the part, at rest: the place of the stress, or of the gap (mm).
+    pub place: Option<[f64; 2]>,
     /// The quantity that reaches its limit; none for stability, which is a change of sign.
     pub quantity: Option<Quantity>,
     /// Whether a state solved there bears it out; if not, it is interpolated between two states.
@@ -169,6 +171,7 @@ pub(super) fn limits(known: &Known) -> Vec<Limit> {
             region: None,
             fraction: branch.fraction,
             travel: travel_at(known, branch.fraction),
+            place: None,
             quantity: None,
             confirmed: true,
         });
@@ -310,11 +313,12 @@ fn limit(known: &Known, between: &mut Between, one: &Watched) -> Option<Limit> {
         let (limit, unit) = (one.limit, one.unit);
         (one.kind != LimitKind::Stability).then_some(Quantity { value, limit, unit })
     };
-    let place = |fraction, travel, quantity, confirmed| Limit {
+    let made = |fraction, travel, quantity, confirmed| Limit {
         kind: one.kind,
         region: one.region.map(str::to_owned),
         fraction,
         travel,
+        place: None,
         quantity,
         confirmed,
     };
@@ -325,16 +329,36 @@ fn limit(known: &Known, between: &mut Between, one: &Watched) -> Option<Limit> {
             let value = if value.is_finite() { value } else { one.limit };
             let travel =
                 known.moving.first().map(|n| Axis::of(known.case, n).travel(step.rigid[0]));
-            place(step.fraction, travel, quantity(value), true)
+            let place = place_of(known, one.kind, &step);
+            Limit { place, ..made(step.fraction, travel, quantity(value), true) }
         }
         Err(_) => {
             let share = before.1 / (before.1 - behind.1);
             // Where nothing can be interpolated, the state before is the safe one.
             let share = if share.is_finite() { share } else { 0.0 };
             let fraction = before.0 + share * (behind.0 - before.0);
-            place(fraction, travel_at(known, fraction), quantity(one.limit), false)
+            made(fraction, travel_at(known, fraction), quantity(one.limit), false)
         }
     })
+}
+
+/// Where in the part a limit is reached, at rest.
+fn place_of(known: &Known, kind: LimitKind, step: &Step) -> Option<[f64; 2]> {
+    let stress = |measure: fn(&NodeStress) -> f64| {
+        let field = known.recovery.field(&step.displacements);
+        let node = field.peak(known.left_out, measure)?.node;
+        let p = known.model.mesh().nodes()[node.index()];
+        Some([p.x, p.y])
+    };
+    match kind {
+        LimitKind::Yield => stress(|s| s.von_mises),
+        LimitKind::Break => stress(|s| s.tension),
+        LimitKind::Touch => {
+            let [a, b] = known.gaps.at(&step.displacements).gap?.rest;
+            Some([0, 1].map(|i| 0.5 * (a[i] + b[i])))
+        }
+        LimitKind::Hand | LimitKind::Guidance | LimitKind::NoReturn | LimitKind::Stability => None,
+    }
 }
 
 /// Travel of the first moving region at a fraction of the draw, on the line between two states.

@@ -162,6 +162,9 @@ pub struct LimitSummary {
     /// Travel of the first moving region there, along its draw: mm, or degrees if it is turned.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub travel: Option<f64>,
+    /// Where in the part, at rest: the place of the stress, or of the gap.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place_mm: Option<[f64; 2]>,
     /// The quantity in the state solved there; absent where it is a change of sign.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub value: Option<f64>,
@@ -321,6 +324,7 @@ impl Summary {
                     region: l.region.clone(),
                     fraction: l.fraction,
                     travel: l.travel,
+                    place_mm: l.place,
                     value: l.quantity.map(|q| q.value),
                     limit: l.quantity.map(|q| q.limit),
                     unit: l.quantity.map(|q| q.unit),

@@ -9,6 +9,7 @@
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
 //! | `folders` | results are written whole, and strangers' files are kept |
+//! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
     clippy::unwrap_used,
@@ -22,5 +23,6 @@ mod determinism;
 mod folders;
 mod hostile;
 mod interrupt;
+mod limits;
 mod options;
 mod schema;
