@@ -145,6 +145,27 @@ struct Border<'a> {
     beside: &'a [[usize; 2]],
     tree: BoxTree,
     boxes: Vec<Rect>,
+    sides: Vec<Side>,
+}
+
+/// An edge in short: what decides quickly that another one does not face it.
+#[derive(Clone, Copy)]
+struct Side {
+    hull: [Point; 3],
+    /// Of its chord, outwards.
+    normal: Vec2,
+    bulge: f64,
+}
+
+impl Side {
+    fn new(edge: &Parabola) -> Self {
+        Self { hull: edge.hull(), normal: outward(edge.chord()), bulge: edge.bulge() }
+    }
+
+    /// Whether all of another edge lies behind this one's chord, on the side of its material.
+    fn hides(&self, other: &Self) -> bool {
+        other.hull.iter().all(|p| (*p - self.hull[0]).dot(self.normal) <= -self.bulge)
+    }
 }
 
 /// Two edges that face each other.
@@ -159,7 +180,8 @@ struct Facing {
 impl<'a> Border<'a> {
     fn new(edges: &'a [Parabola], beside: &'a [[usize; 2]]) -> Self {
         let boxes: Vec<Rect> = edges.iter().map(Parabola::bounds).collect();
-        Self { edges, beside, tree: BoxTree::new(&boxes), boxes }
+        let sides = edges.iter().map(Side::new).collect();
+        Self { edges, beside, tree: BoxTree::new(&boxes), boxes, sides }
     }
 
     /// The nearest edge that faces an edge nearer than `within`, and nearer than `allowed` for itself.
@@ -167,7 +189,7 @@ impl<'a> Border<'a> {
         let own = &self.edges[e];
         let middle = own.at(0.5);
         // No point of the edge is farther from its middle than this.
-        let reach = largest(0.0, own.hull().iter().map(|p| p.distance(middle)));
+        let reach = largest(0.0, self.sides[e].hull.iter().map(|p| p.distance(middle)));
         let mut best: Option<Facing> = None;
         self.tree.least(middle, 1.0, within + reach, |f| {
             let most = best.map_or(within, |b| b.width);
@@ -189,8 +211,8 @@ impl<'a> Border<'a> {
         }
         let (own, other) = (&self.edges[e], &self.edges[f]);
         if box_distance(&self.boxes[e], &self.boxes[f]) >= most
-            || is_behind(own, other)
-            || is_behind(other, own)
+            || self.sides[e].hides(&self.sides[f])
+            || self.sides[f].hides(&self.sides[e])
         {
             return None;
         }
@@ -244,14 +266,6 @@ impl<'a> Border<'a> {
 /// The unit normal to the right of a direction: outwards, as the material is on the left.
 fn outward(along: Vec2) -> Vec2 {
     Vec2::new(along.y, -along.x) / along.hypot()
-}
-
-/// Whether all of an edge lies behind the chord of another, on the side of its material.
-fn is_behind(own: &Parabola, other: &Parabola) -> bool {
-    let normal = outward(own.chord());
-    let [start, ..] = own.hull();
-    let slack = own.bulge();
-    other.hull().iter().all(|p| (*p - start).dot(normal) <= -slack)
 }
 
 fn box_distance(a: &Rect, b: &Rect) -> f64 {

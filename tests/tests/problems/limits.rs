@@ -9,6 +9,7 @@
 //! draw is P L/EA = (kL)^2 h^2/(12 L). Shear, Engesser's 1 - 2.4 P/EA, and the law take some P/EA = 5e-4
 //! off: 0.5 %.
 
+use super::truss::{standing, under_dead_force};
 use std::f64::consts::PI;
 use std::ops::ControlFlow;
 use withy::analysis::{Analysis, LimitKind};
@@ -56,6 +57,38 @@ fn the_truss_no_longer_pulls_back_when_it_is_flat() {
     let w = 0.4 * full;
     let law = 35.0 * 100.0 / length.powi(3) * w * (w - rise) * (w - 2.0 * rise);
     compare::relative("truss at w = 18 mm: P (N)", law, 2.0 * force(&step), 1e-6);
+}
+
+/// Under a dead force the truss snaps at its limit load. What happens only beyond the snap is reached at the
+/// snap; the states beside it are on their own sides of it.
+#[test]
+fn nothing_is_interpolated_across_a_snap() {
+    let truss = &exact()["truss"];
+    let (span, rise) = (number(truss, "half_span"), number(truss, "rise"));
+    let full = 1.3 * number(truss, "P_limit");
+    let mesh = standing();
+    let model = under_dead_force(&mesh, full);
+    let options = PathOptions { steps: 10, ..PathOptions::default() };
+    let path = follow_path(&model, &options, &mut |_| ControlFlow::Continue(())).unwrap();
+    let snap = path.steps.iter().flat_map(|s| s.snaps.iter().copied()).next().unwrap();
+    let behind = path.steps.iter().find(|s| s.fraction > snap).unwrap();
+    let before = path.steps.iter().rfind(|s| s.fraction < snap).unwrap();
+    let sunk = |s: &Step| -s.rigid[0][1];
+    let mut level = |s: &Step| rise - sunk(s);
+    let ends = [(before.fraction, level(before)), (behind.fraction, level(behind))];
+    let mut between = Between::new(&model, &path);
+    let last =
+        between.last_before_zero(ends[0], ends[1], 1e-4, Stiffness::Skipped, &mut level).unwrap();
+    compare::absolute("truss, flat at the snap (of the draw)", snap, last.fraction, 1e-4);
+    for fraction in [0.5 * (before.fraction + snap), 0.5 * (snap + behind.fraction)] {
+        let step = between.at(fraction, Stiffness::Skipped).unwrap();
+        let w = sunk(&step);
+        assert_eq!(w > rise, fraction > snap, "on its own side: {w} mm at {fraction}");
+        let law =
+            number(truss, "EA") / span.hypot(rise).powi(3) * w * (w - rise) * (w - 2.0 * rise);
+        let what = format!("truss under {fraction:.3} of its force: P (N)");
+        compare::relative(&what, fraction * full, law, 1e-6);
+    }
 }
 
 #[test]
