@@ -2,8 +2,8 @@
 //!
 //! Reported states are far apart, and what matters may happen between two of them. A state in between
 //! starts from the polynomial through its neighbours and is brought into equilibrium; it must come
-//! out near that polynomial, else it belongs to another branch and is approached in shorter steps.
-//! A snap cuts the path: nothing is interpolated across it.
+//! out near that polynomial and as stable as its neighbours, else it belongs to another branch and is
+//! approached in shorter steps. A snap cuts the path: nothing is interpolated across it.
 
 use crate::configuration::Configuration;
 use crate::error::Failure;
@@ -33,6 +33,8 @@ pub struct Between<'m> {
     model: &'m Model<'m>,
     system: System,
     stretches: Vec<Stretch>,
+    /// Load factors at which the number of negative pivots changes, and what it changes from and to.
+    critical: Vec<(f64, [usize; 2])>,
 }
 
 /// A piece of the path without a snap.
@@ -42,6 +44,14 @@ struct Stretch {
     to: f64,
     /// Load factors, ascending, and unknowns.
     states: Vec<(f64, Vec<f64>)>,
+    /// Negative pivots of each.
+    pivots: Vec<usize>,
+}
+
+impl Stretch {
+    fn behind_snap(snap: f64) -> Self {
+        Self { from: snap, to: f64::INFINITY, states: Vec::new(), pivots: Vec::new() }
+    }
 }
 
 impl<'m> Between<'m> {
@@ -50,21 +60,24 @@ impl<'m> Between<'m> {
     pub fn new(model: &'m Model<'m>, path: &EquilibriumPath) -> Self {
         let system = System::new(model);
         let rest = (0.0, vec![0.0; system.assembly.dofs.count]);
-        let mut stretches = vec![Stretch { from: 0.0, to: f64::INFINITY, states: vec![rest] }];
+        let mut stretches =
+            vec![Stretch { from: 0.0, to: f64::INFINITY, states: vec![rest], pivots: vec![0] }];
         for step in &path.steps {
             for &snap in &step.snaps {
                 if let Some(last) = stretches.last_mut() {
                     last.to = snap;
                 }
-                stretches.push(Stretch { from: snap, to: f64::INFINITY, states: Vec::new() });
+                stretches.push(Stretch::behind_snap(snap));
             }
             let state = placed(&system, step, &step.displacements);
             let unknowns = state.unknowns(&system.assembly.dofs);
             if let Some(last) = stretches.last_mut() {
                 last.states.push((step.fraction, unknowns));
+                last.pivots.push(step.negative_pivots);
             }
         }
-        Self { model, system, stretches }
+        let critical = path.critical.iter().map(|c| (c.fraction, c.negative_pivots)).collect();
+        Self { model, system, stretches, critical }
     }
 
     /// The equilibrium at a load factor; 0 is rest.
@@ -178,8 +191,8 @@ impl<'m> Between<'m> {
         let guess = state.unknowns(&self.system.assembly.dofs);
         let equilibrium = self.system.equilibrate(&mut state)?;
         let found = state.unknowns(&self.system.assembly.dofs);
-        let states = &mut self.stretches[stretch].states;
         if !is_known {
+            let states = &self.stretches[stretch].states;
             let missed = apart(&guess, &found);
             let span = match (behind.checked_sub(1).map(|k| &states[k]), states.get(behind)) {
                 (Some(a), Some(b)) => apart(&a.1, &b.1),
@@ -188,12 +201,29 @@ impl<'m> Between<'m> {
             };
             // Written so that a NaN is refused.
             let continues = missed <= CONTINUED * span + ROUNDING * norm(&found);
-            if !continues {
+            let negative = equilibrium.inertia.negative;
+            if !continues || !self.may_have(stretch, behind, negative) {
                 return Err(Failure::NotConverged { residual: missed / span });
             }
-            states.insert(behind, (fraction, found));
+            let own = &mut self.stretches[stretch];
+            own.states.insert(behind, (fraction, found));
+            own.pivots.insert(behind, negative);
         }
         Ok((state, equilibrium))
+    }
+
+    /// Whether a state before the one numbered `behind` may have so many negative pivots: no fewer and no
+    /// more than its neighbours and the critical points between them.
+    fn may_have(&self, stretch: usize, behind: usize, negative: usize) -> bool {
+        let Stretch { states, pivots, .. } = &self.stretches[stretch];
+        let before = behind.checked_sub(1);
+        let from = before.map_or(f64::NEG_INFINITY, |k| states[k].0);
+        let to = states.get(behind).map_or(f64::INFINITY, |s| s.0);
+        let beside = [before, Some(behind)].into_iter().flatten().filter_map(|k| pivots.get(k));
+        let between = self.critical.iter().filter(|c| (from..=to).contains(&c.0));
+        let all = beside.copied().chain(between.flat_map(|c| c.1));
+        let (least, most) = all.fold((usize::MAX, 0), |(a, b), n| (a.min(n), b.max(n)));
+        (least..=most).contains(&negative)
     }
 
     fn configuration(&self, fraction: f64, unknowns: &[f64]) -> Configuration {

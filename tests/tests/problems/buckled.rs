@@ -122,7 +122,13 @@ fn beyond_its_load_a_bank_follows_the_elastica() {
     let squeeze = force / (3.0 * E * THICKNESS * WIDTH) * LENGTH;
     let full = number(row, "shortening") * LENGTH + squeeze;
     // The whole way to the branch is a fifth of the first step: only short steps come round its bend.
-    let got = bank(full, 8, "[imperfection]\namplitude = 0.002\n");
+    let got = bank(full, 8, "[imperfection]\namplitude = 0.002\n[hand]\nforce = \"20 N\"\n");
+    // Below the bend the ribs are only squeezed: the hand gives in there, long before the first state.
+    let hand = limit(&got, LimitKind::Hand).unwrap();
+    let draw = 20.0 / (3.0 * E * THICKNESS * WIDTH) * LENGTH;
+    let what = "bank pushed by a hand of 20 N (mm, within 1e-4 of the draw)";
+    compare::absolute(what, draw, hand.travel.unwrap(), 1.5e-4 * full);
+    assert!(hand.confirmed && hand.fraction < 0.02, "before the first of 8 states: {hand:?}");
     let last = got.solution.path.steps.last().unwrap();
     let slope = number(row, "largest_slope_deg");
     let what = format!("bank beyond buckling, slope {slope} deg");
