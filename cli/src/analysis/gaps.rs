@@ -46,7 +46,7 @@ pub(super) fn remark_on_gaps(states: &[Narrowest], limits: &[Limit], remarks: &m
                  computed: beyond that draw its edges run through each other, and no number is that of \
                  a real part. Draw it less far, or give it more room there",
                 100.0 * touch.fraction,
-                place(found.rest)
+                place(touch.place.unwrap_or(found.rest))
             ),
         ));
         return;

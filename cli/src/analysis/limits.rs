@@ -100,11 +100,10 @@ pub struct Quantity {
 }
 
 impl Quantity {
-    /// "48.0 MPa of 48.0 MPa".
+    /// "48.0 MPa".
     #[must_use]
     pub fn words(&self) -> String {
-        let [value, limit] = [self.value, self.limit].map(three_digits);
-        format!("{value} of {limit} {}", self.unit)
+        format!("{} {}", three_digits(self.value), self.unit)
     }
 }
 
