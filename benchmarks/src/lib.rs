@@ -1,1 +1,4 @@
-//! Benchmarks of Withy will live here; none is written yet.
+//! The parts and the clock of the benchmarks; `README.md` beside says what is measured and why.
+
+pub mod clock;
+pub mod parts;

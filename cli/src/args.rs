@@ -1,6 +1,6 @@
 //! The command line.
 
-use crate::quantity::Ratio;
+use crate::quantity::{Length, Ratio};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -17,6 +17,8 @@ const EXAMPLES: &str = "Examples:
   withy solve kicker.toml                   solve a part, results in kicker-results/
   withy solve kicker.toml --material pla    the same part in another material
   withy solve kicker.toml --json            the summary as data
+  withy new lever                           a folder with a part to begin with
+  withy check lever/lever.toml              what is understood of it, before solving
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
 3 the solve stopped early, what it had is written; 130 interrupted, likewise.";
@@ -26,6 +28,84 @@ Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was 
 pub enum Command {
     /// Draw a part back and see: force, energy, shape, stress, hot spot.
     Solve(SolveArgs),
+    /// Make a folder with a commented part file and a drawing that solve as they are.
+    New(NewArgs),
+    /// Read a part without solving it, and draw what was understood: regions, draw, narrow walls.
+    Check(CheckArgs),
+    /// Mesh a part without solving it, and say how good the mesh is.
+    Mesh(MeshArgs),
+    /// Print completions for a shell, or the manual page.
+    Shell(ShellArgs),
+}
+
+/// Options of `withy new`.
+#[derive(Debug, Args)]
+pub struct NewArgs {
+    /// Name of the part: of the folder, the part file and the drawing.
+    #[arg(value_name = "NAME")]
+    pub name: String,
+}
+
+/// Options of `withy check`.
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// The part file (TOML); it names the drawing.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the picture, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Walls narrower than this do not print well; 0.8 mm if left out, two lines of a 0.4 mm nozzle.
+    #[arg(long, value_name = "WIDTH", value_parser = positive_length)]
+    pub wall: Option<Length>,
+    /// Gaps narrower than this fuse; 0.3 mm if left out.
+    #[arg(long, value_name = "WIDTH", value_parser = positive_length)]
+    pub gap: Option<Length>,
+    /// Exit with status 1 if a wall or gap is too narrow, or an inner corner is sharp.
+    #[arg(long)]
+    pub strict: bool,
+}
+
+/// Options of `withy mesh`.
+#[derive(Debug, Args)]
+pub struct MeshArgs {
+    /// The part file (TOML); it names the drawing.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the picture, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Largest edge of an element, for example "0.5 mm".
+    #[arg(long, value_name = "LENGTH", value_parser = positive_length)]
+    pub size: Option<Length>,
+    /// Layers of elements across every wall; 3 if left out.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=20))]
+    pub across: Option<u8>,
+}
+
+/// Options of `withy shell`.
+#[derive(Debug, Args)]
+pub struct ShellArgs {
+    /// What to print.
+    #[arg(value_name = "WHAT")]
+    pub what: ShellText,
+}
+
+/// What `withy shell` prints.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum ShellText {
+    /// Completions for bash.
+    Bash,
+    /// Completions for zsh.
+    Zsh,
+    /// Completions for fish.
+    Fish,
+    /// Completions for PowerShell.
+    Powershell,
+    /// Completions for elvish.
+    Elvish,
+    /// The manual page, in roff.
+    Manual,
 }
 
 /// Options of `withy solve`.
@@ -55,6 +135,11 @@ pub struct SolveArgs {
     /// Exit with status 1 if the part yields, breaks, is unstable or has a governing sharp corner.
     #[arg(long)]
     pub strict: bool,
+}
+
+fn positive_length(text: &str) -> Result<Length, String> {
+    let length: Length = text.parse().map_err(|e: crate::quantity::QuantityError| e.to_string())?;
+    if length.value() > 0.0 { Ok(length) } else { Err("must be above 0 mm".into()) }
 }
 
 fn ratio(text: &str) -> Result<Ratio, String> {

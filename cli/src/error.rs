@@ -123,7 +123,7 @@ impl Refusal {
     pub fn at_or_of(source: &Source, span: Option<Range<usize>>, cause: impl Into<Cause>) -> Self {
         match span {
             Some(span) => Self::at(source, span, cause),
-            None => Self::of_file(source.path(), cause),
+            None => Self::of_file(Path::new("the command line"), cause),
         }
     }
 

@@ -6,7 +6,9 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use withy::args::{Arguments, Command};
-use withy::commands::solve::{self, Voice};
+use withy::commands::new::{self, NewError};
+use withy::commands::solve::{self, SolveError, Voice};
+use withy::commands::{check, mesh, shell};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -19,18 +21,36 @@ fn main() -> ExitCode {
             let mut voice = Stderr::new(args.quiet);
             let outcome = solve::solve(&args, &interrupted, &mut voice);
             voice.clear();
-            match outcome {
-                Ok((text, status)) => {
-                    // A closed pipe (`withy solve ... | head`) is no failure of the solve.
-                    let _ = anstream::stdout().write_all(text.as_bytes());
-                    ExitCode::from(status)
-                }
-                Err(error) => {
-                    let status = error.exit_status();
-                    let _ = writeln!(anstream::stderr(), "{:?}", miette::Report::new(error));
-                    ExitCode::from(status)
-                }
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::New(args) => finish(new::new(&args), NewError::exit_status),
+        Command::Check(args) => finish(check::check(&args), SolveError::exit_status),
+        Command::Mesh(args) => finish(mesh::mesh(&args), SolveError::exit_status),
+        Command::Shell(args) => match shell::shell(&args) {
+            Ok(text) => {
+                let _ = std::io::stdout().write_all(text.as_bytes());
+                ExitCode::SUCCESS
             }
+            Err(_) => ExitCode::FAILURE,
+        },
+    }
+}
+
+/// Prints what a command has to say and ends with its status.
+fn finish<E: miette::Diagnostic + Send + Sync + 'static>(
+    outcome: Result<(String, u8), E>,
+    status_of: impl Fn(&E) -> u8,
+) -> ExitCode {
+    match outcome {
+        Ok((text, status)) => {
+            // A closed pipe (`withy solve ... | head`) is no failure of the solve.
+            let _ = anstream::stdout().write_all(text.as_bytes());
+            ExitCode::from(status)
+        }
+        Err(error) => {
+            let status = status_of(&error);
+            let _ = writeln!(anstream::stderr(), "{:?}", miette::Report::new(error));
+            ExitCode::from(status)
         }
     }
 }

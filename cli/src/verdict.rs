@@ -23,7 +23,12 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(guidance(case, analysis));
     lines.extend(touching(analysis));
     lines.extend(safe_draw(case, analysis));
-    let title = &case.title;
+    aligned(&case.title, &lines)
+}
+
+/// A title and under it labels with what stands beside them, aligned.
+#[must_use]
+pub fn aligned(title: &str, lines: &[(String, String)]) -> String {
     let width = lines.iter().map(|l| l.0.chars().count()).max().unwrap_or(0);
     let mut text = format!("{title}\n");
     for (label, fact) in lines {

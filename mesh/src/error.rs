@@ -162,6 +162,29 @@ pub enum OutlineError {
     },
 }
 
+impl OutlineError {
+    /// The loop that is to be mended, as its [`Loop::origin`](crate::Loop::origin) says, if it is about one.
+    #[must_use]
+    pub fn origin(&self) -> Option<&str> {
+        match self {
+            Self::Empty
+            | Self::TooLarge { .. }
+            | Self::TooSmall { .. }
+            | Self::BadFillet { .. } => None,
+            Self::NotFinite { origin }
+            | Self::BadArc { origin, .. }
+            | Self::Open { origin, .. }
+            | Self::NoArea { origin, .. }
+            | Self::CrossesItself { origin, .. }
+            | Self::LoopsMeet { origin, .. }
+            | Self::DrawnTwice { origin, .. }
+            | Self::TooThin { origin, .. }
+            | Self::SeparatePiece { origin, .. }
+            | Self::FilletDoesNotFit { origin, .. } => Some(origin),
+        }
+    }
+}
+
 /// A mesh that was not made, or parts that are not a mesh.
 #[derive(Clone, Debug, Error, PartialEq)]
 #[non_exhaustive]
@@ -194,6 +217,9 @@ pub enum MeshError {
         /// Place (mm).
         y: f64,
     },
+    /// The caller asked for it.
+    #[error("interrupted while meshing")]
+    Interrupted,
     /// An element that is inverted or has no area somewhere.
     #[error("element {element} near ({x:.4}, {y:.4}) mm is inverted or flat")]
     Inverted {

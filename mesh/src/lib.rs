@@ -41,13 +41,15 @@ mod thickness;
 mod tip;
 pub mod tree;
 mod triangulate;
+pub mod walls;
 
 pub use corner::ReentrantCorner;
 pub use curve::{Arc, Curve};
 pub use error::{MeshError, OutlineError};
 pub use kurbo::{Point, Rect, Vec2};
 pub use mesh::{BoundaryEdge, ElementId, Mesh, NodeId, RegionNodes};
-pub use mesher::mesh_outline;
+pub use mesher::{mesh_outline, mesh_outline_unless};
 pub use outline::{Loop, Outline, Region};
 pub use quality::{Quality, quality};
 pub use sizing::{SizeWish, Sizing};
+pub use walls::{Width, gaps, walls};

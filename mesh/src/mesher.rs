@@ -34,16 +34,29 @@ const LEAST_JACOBIAN: f64 = 0.05;
 ///
 /// The sizing has no meaning, asks for too many elements, or the outline is too intricate.
 pub fn mesh_outline(outline: &Outline, sizing: &Sizing) -> Result<Mesh, MeshError> {
+    mesh_outline_unless(outline, sizing, &|| false)
+}
+
+/// Meshes an outline, unless `stop` becomes true on the way; it is asked many times a second.
+///
+/// # Errors
+///
+/// Those of [`mesh_outline`]; [`MeshError::Interrupted`].
+pub fn mesh_outline_unless(
+    outline: &Outline,
+    sizing: &Sizing,
+    stop: &dyn Fn() -> bool,
+) -> Result<Mesh, MeshError> {
     let size = outline.size();
     let arrangement = arrange(outline);
-    let (field, tips) = SizeField::new(outline, &arrangement, sizing)?;
+    let (field, tips) = SizeField::new(outline, &arrangement, sizing, stop)?;
     let limit = sizing.most_elements;
     let (points, edges) = divide(&arrangement, &field, &tips, limit)?;
     let mut net = Net::new(&arrangement.strands, &tips, points, edges);
     let (_, triangles) = net.conform(size)?;
     check_count(&net.points, &triangles, &field, limit)?;
-    let triangles = refine(&mut net, &field, size, limit)?;
-    let mut triangles = smooth(&mut net, triangles, &field, size)?;
+    let triangles = refine(&mut net, &field, size, limit, stop)?;
+    let mut triangles = smooth(&mut net, triangles, &field, size, stop)?;
     for _ in 0..REPAIRS {
         let mut unproven = Quadratic::new(&net, &triangles, &BTreeSet::new()).unproven();
         // Halving the first edges at a tip only moves the problem into the tip.
@@ -54,8 +67,8 @@ pub fn mesh_outline(outline: &Outline, sizing: &Sizing) -> Result<Mesh, MeshErro
         unproven.into_iter().for_each(|edge| {
             net.halve(edge);
         });
-        triangles = refine(&mut net, &field, size, limit)?;
-        triangles = smooth(&mut net, triangles, &field, size)?;
+        triangles = refine(&mut net, &field, size, limit, stop)?;
+        triangles = smooth(&mut net, triangles, &field, size, stop)?;
     }
     let mut straightened = BTreeSet::new();
     loop {

@@ -40,6 +40,9 @@ const MOST_WALK: usize = 100_000;
 /// Rounds over the whole mesh; the second finds little, the third nothing.
 const ROUNDS: usize = 3;
 
+/// The caller is asked whether to stop once in so many triangles.
+const ASK_EVERY: usize = 1024;
+
 /// Why a triangle is refined.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Reason {
@@ -120,6 +123,7 @@ pub(crate) fn refine(
     field: &SizeField,
     size: f64,
     most_elements: usize,
+    stop: &dyn Fn() -> bool,
 ) -> Result<Vec<[usize; 3]>, MeshError> {
     for _ in 0..ROUNDS {
         let (cdt, triangles) = net.conform(size)?;
@@ -140,7 +144,7 @@ pub(crate) fn refine(
         for triangle in triangles {
             refiner.consider(triangle);
         }
-        refiner.run(most_elements)?;
+        refiner.run(most_elements, stop)?;
         if net.points.len() == before {
             break;
         }
@@ -178,8 +182,13 @@ impl Refiner<'_, '_, '_> {
         self.heap.push(Task { priority, order: self.tasks, triangle, reason });
     }
 
-    fn run(&mut self, limit: usize) -> Result<(), MeshError> {
+    fn run(&mut self, limit: usize, stop: &dyn Fn() -> bool) -> Result<(), MeshError> {
+        let mut patience = 0;
         while let Some(task) = self.heap.pop() {
+            patience += 1;
+            if patience % ASK_EVERY == 0 && stop() {
+                return Err(MeshError::Interrupted);
+            }
             if self.net.points.len() > self.most_points {
                 let estimate = 2.0 * self.net.points.len() as f64;
                 return Err(MeshError::TooManyElements { estimate, limit });

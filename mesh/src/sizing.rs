@@ -14,6 +14,7 @@ use crate::thickness::{Gauge, Side};
 use crate::tip::Tips;
 use crate::tree::BoxTree;
 use kurbo::{Point, Rect};
+use std::cell::Cell;
 
 /// Growth of the element size per unit of distance: 0.25 makes each row a quarter larger.
 const GRADATION: f64 = 0.25;
@@ -74,6 +75,8 @@ pub(crate) struct SizeField {
     sources: Vec<(Point, f64)>,
     tree: BoxTree,
     coarsest: f64,
+    /// The source that decided at the last place asked for.
+    last: Cell<usize>,
 }
 
 impl SizeField {
@@ -82,6 +85,7 @@ impl SizeField {
         outline: &Outline,
         arrangement: &Arrangement,
         sizing: &Sizing,
+        stop: &dyn Fn() -> bool,
     ) -> Result<(Self, Tips), MeshError> {
         let positive = |what, value: f64| {
             if value > 0.0 && value.is_finite() {
@@ -104,6 +108,9 @@ impl SizeField {
             across,
         };
         for (index, strand) in arrangement.strands.iter().enumerate() {
+            if stop() {
+                return Err(MeshError::Interrupted);
+            }
             sampler.strand(index, strand);
         }
         for wish in &sizing.wishes {
@@ -131,14 +138,35 @@ impl SizeField {
     fn of_sources(mut sources: Vec<(Point, f64)>, coarsest: f64) -> Self {
         sources.retain(|s| s.1 < coarsest);
         let boxes: Vec<Rect> = sources.iter().map(|s| Rect::from_points(s.0, s.0)).collect();
-        let tree = BoxTree::with_costs(&boxes, |i| sources[i].1);
-        Self { sources, tree, coarsest }
+        let mut tree = BoxTree::with_costs(&boxes, |i| sources[i].1);
+        let sources = tree.renumber().into_iter().map(|i| sources[i]).collect();
+        Self { sources, tree, coarsest, last: Cell::new(0) }
+    }
+
+    /// A bound of the size at most so far from a place where it is known (mm).
+    pub(crate) fn most_within(size: f64, distance: f64) -> f64 {
+        size + GRADATION * distance
     }
 
     /// Element size at a place (mm).
     pub(crate) fn at(&self, p: Point) -> f64 {
-        let graded = |i: usize| self.sources[i].1 + GRADATION * self.sources[i].0.distance(p);
-        self.tree.least(p, GRADATION, self.coarsest, graded).0
+        let graded = |i: usize| {
+            let (at, h) = self.sources[i];
+            h + GRADATION * (at - p).hypot2().sqrt()
+        };
+        // Places asked for one after the other are mostly neighbours: the source that was least at the last
+        // one is a close bound, and cuts the search short. The result does not depend on it.
+        let last = self.last.get();
+        let bound = if last < self.sources.len() {
+            min(graded(last), self.coarsest)
+        } else {
+            self.coarsest
+        };
+        let (size, source) = self.tree.least(p, GRADATION, bound, graded);
+        if let Some(source) = source {
+            self.last.set(source);
+        }
+        size
     }
 }
 

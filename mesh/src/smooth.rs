@@ -63,12 +63,17 @@ pub(crate) fn smooth(
     mut triangles: Vec<[usize; 3]>,
     field: &SizeField,
     size: f64,
+    stop: &dyn Fn() -> bool,
 ) -> Result<Vec<[usize; 3]>, MeshError> {
     for _ in 0..ROUNDS {
-        if drop_short(net, &triangles, field) {
-            triangles = net.conform(size)?.1;
+        if stop() {
+            return Err(MeshError::Interrupted);
         }
-        let wanted: Vec<f64> = net.points.iter().map(|p| field.at(*p)).collect();
+        let mut wanted: Vec<f64> = net.points.iter().map(|p| field.at(*p)).collect();
+        if drop_short(net, &triangles, field, &wanted) {
+            triangles = net.conform(size)?.1;
+            wanted = net.points.iter().map(|p| field.at(*p)).collect();
+        }
         let stars = Stars::new(net.points.len(), &triangles);
         for _ in 0..STEPS_PER_ROUND {
             for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {
@@ -78,6 +83,9 @@ pub(crate) fn smooth(
         triangles = net.conform(size)?.1;
     }
     for _ in 0..SEARCH_ROUNDS {
+        if stop() {
+            return Err(MeshError::Interrupted);
+        }
         let stars = Stars::new(net.points.len(), &triangles);
         let mut moved = false;
         for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {
@@ -96,7 +104,12 @@ fn corners(points: &[Point], triangle: [usize; 3]) -> [Point; 3] {
 }
 
 /// Removes one movable end of every edge that is much too short, not two in one neighbourhood.
-fn drop_short(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) -> bool {
+fn drop_short(
+    net: &mut Net<'_>,
+    triangles: &[[usize; 3]],
+    field: &SizeField,
+    wanted: &[f64],
+) -> bool {
     let mut marked = vec![false; net.points.len()];
     let mut touched = vec![false; net.points.len()];
     let mut any = false;
@@ -113,6 +126,8 @@ fn drop_short(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) ->
             if !net.fixed[free]
                 && !touched[a]
                 && !touched[b]
+                // Asking for the size at the middle is dear; mostly the ends' sizes rule it out.
+                && length < SHORT_EDGE * SizeField::most_within(wanted[a], 0.5 * length)
                 && length < SHORT_EDGE * field.at(p.midpoint(q))
             {
                 drop = Some(free);

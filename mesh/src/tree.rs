@@ -5,7 +5,7 @@
 //! With cost 0 and slope 1 that is the nearest item; with cost h and slope g it is the graded
 //! element size `min_i h_i + g |p - x_i|`.
 
-use kurbo::{Point, Rect};
+use kurbo::{Point, Rect, Vec2};
 
 /// Items per leaf: a tuning value; halving or doubling it changes nothing but a little time.
 const LEAF: usize = 6;
@@ -44,7 +44,8 @@ fn distance_to_box(p: Point, b: &Rect) -> f64 {
     } else {
         0.0
     };
-    dx.hypot(dy)
+    // Not hypot: nothing here is near the ends of the number range, and this is called most of all.
+    Vec2::new(dx, dy).hypot2().sqrt()
 }
 
 /// Whether two closed boxes share a point.
@@ -93,6 +94,12 @@ impl BoxTree {
         self.build(boxes, cost, from + middle, to);
         self.nodes[here].first = right;
         self.nodes[here].count = 0;
+    }
+
+    /// The items in the order in which searches meet them; numbers them anew in that order.
+    pub(crate) fn renumber(&mut self) -> Vec<usize> {
+        let sorted = (0..self.items.len()).collect();
+        std::mem::replace(&mut self.items, sorted)
     }
 
     /// Visits every item whose box touches the rectangle.

@@ -6,7 +6,8 @@ mod shapes;
 
 use shapes::{circle, frame, polygon, rectangle, region};
 use withy_mesh::{
-    Curve, Loop, Mesh, MeshError, NodeId, Outline, Point, SizeWish, Sizing, mesh_outline, quality,
+    Curve, Loop, Mesh, MeshError, NodeId, Outline, Point, Rect, SizeWish, Sizing, mesh_outline,
+    mesh_outline_unless, quality,
 };
 
 fn meshed(outline: &Outline) -> Mesh {
@@ -58,15 +59,42 @@ fn a_frame_with_a_rib_has_good_angles_and_three_layers_across_the_rib() {
     check(&mesh, &outline);
     let q = quality(&mesh);
     assert!(q.min_angle_deg >= 30.0 && q.worst_scaled_jacobian > 0.3, "{q:?}");
-    // A line across the rib passes through at least three elements, wherever it is drawn.
-    for k in 0..200u32 {
-        let x = 8.0 + 24.0 * (f64::from(k) + 0.37) / 200.0;
-        let across = mesh.elements().iter().filter(|e| {
-            let p = [0, 1, 2].map(|c| mesh.nodes()[e[c].index()]);
-            let right = p.iter().filter(|p| p.x > x).count();
-            p.iter().all(|p| p.y > 14.0 && p.y < 16.0) && (1..=2).contains(&right)
-        });
-        assert!(across.count() >= 3, "at x = {x}");
+    let cuts = cuts(&mesh, Rect::new(8.0, 14.2, 32.0, 15.8));
+    assert!(cuts.iter().all(|c| *c >= 5), "elements on cuts across the rib: {cuts:?}");
+}
+
+/// Through how many elements each of 200 straight cuts across a rib along x passes.
+fn cuts(mesh: &Mesh, rib: Rect) -> Vec<usize> {
+    let inside = |p: &Point| p.y > rib.y0 - 1e-9 && p.y < rib.y1 + 1e-9;
+    (0..200u32)
+        .map(|k| {
+            let x = rib.x0 + rib.width() * (f64::from(k) + 0.37) / 200.0;
+            let across = mesh.elements().iter().filter(|e| {
+                let p = [0, 1, 2].map(|c| mesh.nodes()[e[c].index()]);
+                let right = p.iter().filter(|p| p.x > x).count();
+                p.iter().all(inside) && (1..=2).contains(&right)
+            });
+            across.count()
+        })
+        .collect()
+}
+
+#[test]
+fn ribs_of_any_width_have_three_elements_across() {
+    for (k, width) in [0.4, 0.8, 1.2, 1.7, 2.5, 3.1].into_iter().enumerate() {
+        let y = 11.0 + 0.37 * f64::from(u32::try_from(k).unwrap());
+        // A window of two bays with a rib between them.
+        let loops = vec![
+            rectangle(0.0, 0.0, 60.0, 30.0),
+            rectangle(6.0, 5.0, 54.0, y),
+            rectangle(6.0, y + width, 54.0, 25.0),
+        ];
+        let mesh = meshed(&Outline::new(loops, Vec::new()).unwrap());
+        assert!(quality(&mesh).min_angle_deg >= 30.0, "{width}: {:?}", quality(&mesh));
+        let cuts = cuts(&mesh, Rect::new(8.0, y, 52.0, y + width));
+        let mean = cuts.iter().sum::<usize>() as f64 / 200.0;
+        // Two rows of triangles give four on the mean, three rows six.
+        assert!(cuts.iter().all(|c| *c >= 5) && mean >= 6.0, "{width}: {mean}, {cuts:?}");
     }
 }
 
@@ -253,4 +281,22 @@ fn touching_arcs_of_a_thin_ring_are_followed() {
     let mesh = meshed(&outline);
     check(&mesh, &outline);
     assert!(mesh.boundary().iter().all(|b| matches!(mesh.curve(b), Curve::Arc(_))), "arcs stay");
+}
+
+#[test]
+fn meshing_stops_when_it_is_told_to() {
+    let outline = Outline::new(vec![rectangle(0.0, 0.0, 200.0, 3.0)], Vec::new()).unwrap();
+    let sizing = Sizing { coarsest: Some(0.2), ..Sizing::default() };
+    let asked = std::cell::Cell::new(0);
+    // The first, a middle and a late question.
+    for patience in [1, 6, 20] {
+        asked.set(0);
+        let stop = || {
+            asked.set(asked.get() + 1);
+            asked.get() >= patience
+        };
+        let outcome = mesh_outline_unless(&outline, &sizing, &stop);
+        assert_eq!(outcome.err(), Some(MeshError::Interrupted), "at question {patience}");
+        assert_eq!(asked.get(), patience, "it asks no more");
+    }
 }

@@ -21,7 +21,7 @@ pub struct Target {
 }
 
 /// Elements whose stress reaches this part of the peak count as being at the peak.
-const NEAR_PEAK: f64 = 0.6;
+const NEAR_PEAK: f64 = 0.85;
 /// One pass refines at most by this factor: an estimate from a coarse mesh says no more.
 const STRONGEST: f64 = 0.25;
 /// Wishes for less than this change are left out: they would only shift nodes about.

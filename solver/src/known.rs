@@ -2,7 +2,8 @@
 //!
 //! The states of a path are carried over and brought into equilibrium one by one. The branch was
 //! chosen when the path was followed; here it is only polished, so every state must stay close to
-//! the one it comes from. The correction of one state is the first guess for the next.
+//! the one it comes from. The correction of one state is the first guess for the next. Two runs of
+//! states are polished at once.
 
 use crate::configuration::Configuration;
 use crate::error::Failure;
@@ -17,8 +18,14 @@ use std::ops::ControlFlow;
 /// Meshes worth polishing on differ by less than one per cent.
 const SAME_STATE: f64 = 0.05;
 
+/// Models of fewer equations have their states polished two at a time, the first and the second half of
+/// the path each with a factorisation of its own: beyond this, memory is dearer than time. Never the
+/// number of threads: what is found must not depend on the machine.
+const TWO_AT_A_TIME: usize = 150_000;
+
 /// Brings the states of a path, found on the mesh that `transfer` comes from, into equilibrium on
-/// the model's mesh. Only the states that `wanted` picks are computed.
+/// the model's mesh. Only the states that `wanted` picks are computed. `observe` is told how many of
+/// how many are done and may stop it.
 ///
 /// # Errors
 /// [`Stopped`] at the first state that is lost, or when `observe` breaks, with those before it.
@@ -28,40 +35,82 @@ pub fn polish_path(
     transfer: &Transfer,
     wanted: &dyn Fn(usize) -> bool,
     stiffness: Stiffness,
-    observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
+    observe: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
 ) -> Result<EquilibriumPath, Box<Stopped>> {
-    let mut system = System::new(model);
-    // Branches were located when the path was followed.
-    let mut path = EquilibriumPath { critical: known.critical.clone(), steps: Vec::new() };
-    let mut correction = vec![0.0; system.assembly.dofs.count];
-    let mut reached = 0.0;
     let chosen: Vec<&Step> =
         known.steps.iter().enumerate().filter(|(n, _)| wanted(*n)).map(|(_, s)| s).collect();
-    for (n, step) in chosen.iter().enumerate() {
-        let origin = carried(&system, step, transfer);
-        let polished = polish(&mut system, &origin, &correction);
-        let (state, equilibrium) = match polished {
-            Ok(found) => found,
-            Err(failure) => {
-                return Err(Box::new(Stopped { path, reached, cause: failure.into() }));
+    let two = chosen.len() > 1 && 2 * model.mesh().nodes().len() < TWO_AT_A_TIME;
+    let (first, second) =
+        chosen.split_at(if two { chosen.len().div_ceil(2) } else { chosen.len() });
+    let polisher = || Polisher::new(model, transfer, stiffness);
+    let (mut early, mut late) = rayon::join(polisher, || two.then(polisher));
+    let mut behind = Vec::new();
+    // Branches were located when the path was followed.
+    let mut path = EquilibriumPath { critical: known.critical.clone(), steps: Vec::new() };
+    for (n, step) in first.iter().enumerate() {
+        let (here, there) = rayon::join(
+            || early.polish(step),
+            || late.as_mut().zip(second.get(n)).map(|(late, step)| late.polish(step)),
+        );
+        let reached = path.steps.last().map_or(0.0, |s| s.fraction);
+        match here.and_then(|here| Ok((here, there.transpose()?))) {
+            Ok((here, there)) => {
+                path.steps.push(here);
+                behind.extend(there);
             }
-        };
-        let dofs = &system.assembly.dofs;
-        correction = state.unknowns(dofs);
-        for (c, u) in correction.iter_mut().zip(origin.unknowns(dofs)) {
-            *c -= u;
+            Err(failure) => return Err(Box::new(Stopped { path, reached, cause: failure.into() })),
         }
-        reached = step.fraction;
-        let mut found = reported(model, &mut system, &state, equilibrium, stiffness);
-        found.internal_steps = step.internal_steps;
-        found.snaps.clone_from(&step.snaps);
-        let flow = observe(&found);
-        path.steps.push(found);
-        if flow.is_break() && n + 1 < chosen.len() {
+        let done = path.steps.len() + behind.len();
+        if observe(done, chosen.len()).is_break() && done < chosen.len() {
+            let reached = step.fraction;
             return Err(Box::new(Stopped { path, reached, cause: StopCause::Interrupted }));
         }
     }
+    path.steps.append(&mut behind);
     Ok(path)
+}
+
+/// Polishes one state after another.
+struct Polisher<'a> {
+    model: &'a Model<'a>,
+    transfer: &'a Transfer,
+    stiffness: Stiffness,
+    system: System,
+    /// What the last state's unknowns needed beyond those carried over.
+    correction: Vec<f64>,
+}
+
+impl<'a> Polisher<'a> {
+    fn new(model: &'a Model<'a>, transfer: &'a Transfer, stiffness: Stiffness) -> Self {
+        let system = System::new(model);
+        let correction = vec![0.0; system.assembly.dofs.count];
+        Self { model, transfer, stiffness, system, correction }
+    }
+
+    fn polish(&mut self, step: &Step) -> Result<Step, Failure> {
+        let origin = carried(&self.system, step, self.transfer);
+        let mut state = origin.clone();
+        let (dofs, x) = (&self.system.assembly.dofs, &self.system.assembly.x);
+        state.advance(dofs, x, &self.correction, 1.0);
+        let equilibrium = self.system.equilibrate(&mut state)?;
+        let moved = distance(&origin.u, &state.u);
+        let size = distance(&vec![[0.0; 2]; state.u.len()], &state.u);
+        // A NaN is another state too.
+        let same = moved <= SAME_STATE * size;
+        if !same {
+            return Err(Failure::NotConverged { residual: moved / size });
+        }
+        let dofs = &self.system.assembly.dofs;
+        self.correction = state.unknowns(dofs);
+        for (c, u) in self.correction.iter_mut().zip(origin.unknowns(dofs)) {
+            *c -= u;
+        }
+        Ok(Step {
+            internal_steps: step.internal_steps,
+            snaps: step.snaps.clone(),
+            ..reported(self.model, &mut self.system, &state, equilibrium, self.stiffness)
+        })
+    }
 }
 
 /// The shape in which a state of the model's own mesh is softest: the eigenvector of the smallest
@@ -91,21 +140,4 @@ pub(crate) fn placed(system: &System, step: &Step, field: &[[f64; 2]]) -> Config
     // Puts held, driven and rigid nodes exactly where they belong.
     state.set_factor(dofs, &system.assembly.x, step.fraction);
     state
-}
-
-fn polish(
-    system: &mut System,
-    origin: &Configuration,
-    correction: &[f64],
-) -> Result<(Configuration, crate::newton::Equilibrium), Failure> {
-    let mut state = origin.clone();
-    state.advance(&system.assembly.dofs, &system.assembly.x, correction, 1.0);
-    let equilibrium = system.equilibrate(&mut state)?;
-    let moved = distance(&origin.u, &state.u);
-    let size = distance(&vec![[0.0; 2]; state.u.len()], &state.u);
-    if moved <= SAME_STATE * size {
-        Ok((state, equilibrium))
-    } else {
-        Err(Failure::NotConverged { residual: moved / size })
-    }
 }

@@ -1,36 +1,25 @@
-//! The symmetric linear system: ordering, supernodal L D L' factorisation, solution, inertia.
+//! The symmetric linear system: ordering, L D L' factorisation, solution, inertia.
 //!
-//! The only file that touches the factorisation library. Ordering and symbolic analysis happen once
-//! for a pattern, all workspace is kept: refactoring allocates nothing. L D L' without pivoting
-//! serves the indefinite tangents behind a limit or branch point as well (checked by a residual),
-//! and by Sylvester's law the signs of D are the signs of the eigenvalues.
+//! Ordering and analysis happen once for a pattern. L D L' without pivoting serves the indefinite
+//! tangents behind a limit or branch point as well, and by Sylvester's law the signs of D are the signs
+//! of the eigenvalues. Only this file and [`crate::fronts`] touch the factorisation library.
 
 use crate::error::Failure;
+use crate::fronts::Fronts;
+use faer::Side;
 use faer::dyn_stack::{MemBuffer, MemStack, StackReq};
-use faer::linalg::cholesky::ldlt::factor::LdltRegularization;
 use faer::perm::PermRef;
-use faer::sparse::linalg::cholesky::supernodal::SupernodalLdltRef;
+use faer::sparse::SymbolicSparseColMatRef;
 use faer::sparse::linalg::cholesky::{
-    CholeskySymbolicParams, LdltRef, SymbolicCholesky, SymbolicCholeskyRaw, SymmetricOrdering,
-    factorize_symbolic_cholesky,
+    CholeskySymbolicParams, SymbolicCholeskyRaw, SymmetricOrdering, factorize_symbolic_cholesky,
 };
 use faer::sparse::linalg::{SupernodalThreshold, amd};
-use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
-use faer::{Conj, MatMut, Par, Side};
 use nalgebra_sparse::CscMatrix;
 
 /// A reusable factorisation of matrices of one pattern.
+#[derive(Debug)]
 pub(crate) struct Factor {
-    symbolic: SymbolicCholesky<usize>,
-    values: Vec<f64>,
-    factor_memory: MemBuffer,
-    solve_memory: MemBuffer,
-}
-
-impl std::fmt::Debug for Factor {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Factor").field("entries", &self.values.len()).finish_non_exhaustive()
-    }
+    fronts: Fronts,
 }
 
 impl Factor {
@@ -47,19 +36,25 @@ impl Factor {
             supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SUPERNODAL,
             ..CholeskySymbolicParams::default()
         };
-        let symbolic = factorize_symbolic_cholesky(
-            pattern_of(matrix),
-            Side::Lower,
-            SymmetricOrdering::Custom(permutation),
-            params,
-        )
-        .expect("the pattern's counts fit the index type: the matrix itself is in memory");
-        let values = vec![0.0; symbolic.len_val()];
-        let factor_memory = MemBuffer::new(
-            symbolic.factorize_numeric_ldlt_scratch::<f64>(Par::Seq, faer::Spec::default()),
+        let pattern = SymbolicSparseColMatRef::new_checked(
+            n,
+            n,
+            matrix.col_offsets(),
+            None,
+            matrix.row_indices(),
         );
-        let solve_memory = MemBuffer::new(symbolic.solve_in_place_scratch::<f64>(1, Par::Seq));
-        Self { symbolic, values, factor_memory, solve_memory }
+        let ordering = SymmetricOrdering::Custom(permutation);
+        let symbolic = factorize_symbolic_cholesky(pattern, Side::Lower, ordering, params)
+            .expect("the pattern's counts fit the index type: the matrix itself is in memory");
+        let SymbolicCholeskyRaw::Supernodal(supernodal) = symbolic.raw() else {
+            unreachable!("supernodes are forced by the parameters");
+        };
+        Self { fronts: Fronts::new(supernodal, matrix, inverse) }
+    }
+
+    /// Numbers in L.
+    pub(crate) fn entries(&self) -> usize {
+        self.fronts.entries()
     }
 
     /// Factors a matrix of the analysed pattern.
@@ -67,55 +62,17 @@ impl Factor {
     /// # Errors
     /// A zero or NaN pivot: the matrix is singular to working precision.
     pub(crate) fn factor(&mut self, matrix: &CscMatrix<f64>) -> Result<Inertia, Failure> {
-        let view = SparseColMatRef::<usize, f64>::new(pattern_of(matrix), matrix.values());
-        self.symbolic
-            .factorize_numeric_ldlt(
-                &mut self.values,
-                view,
-                Side::Lower,
-                LdltRegularization::default(),
-                Par::Seq,
-                MemStack::new(&mut self.factor_memory),
-                faer::Spec::default(),
-            )
-            .map_err(|_| Failure::Singular)?;
-        self.inertia()
-    }
-
-    /// Solves in place with the last factorisation.
-    pub(crate) fn solve(&mut self, right_hand_side: &mut [f64]) {
-        let n = right_hand_side.len();
-        LdltRef::new(&self.symbolic, &self.values).solve_in_place_with_conj(
-            Conj::No,
-            MatMut::from_column_major_slice_mut(right_hand_side, n, 1),
-            Par::Seq,
-            MemStack::new(&mut self.solve_memory),
-        );
-    }
-
-    fn inertia(&self) -> Result<Inertia, Failure> {
-        let SymbolicCholeskyRaw::Supernodal(symbolic) = self.symbolic.raw() else {
-            return Err(Failure::Singular);
-        };
-        let factor = SupernodalLdltRef::new(symbolic, &self.values);
-        let mut inertia = Inertia { negative: 0, smallest: f64::INFINITY, largest: 0.0 };
-        for s in 0..symbolic.n_supernodes() {
-            let block = factor.supernode(s).val();
-            for j in 0..block.ncols() {
-                let pivot = block[(j, j)];
-                if !pivot.is_finite() {
-                    return Err(Failure::Singular);
-                }
-                inertia.negative += usize::from(pivot < 0.0);
-                inertia.smallest = withy_mesh::number::min(inertia.smallest, pivot.abs());
-                inertia.largest = withy_mesh::number::max(inertia.largest, pivot.abs());
-            }
-        }
+        let inertia = self.fronts.factor(matrix.values())?;
         // A pivot this small is rounding noise: the structure is a mechanism.
         if inertia.smallest <= SINGULAR_PIVOT * inertia.largest {
             return Err(Failure::Singular);
         }
         Ok(inertia)
+    }
+
+    /// Solves in place with the last factorisation.
+    pub(crate) fn solve(&mut self, right_hand_side: &mut [f64]) {
+        self.fronts.solve(right_hand_side);
     }
 }
 
@@ -132,20 +89,65 @@ pub(crate) struct Inertia {
     pub(crate) largest: f64,
 }
 
-fn pattern_of(matrix: &CscMatrix<f64>) -> SymbolicSparseColMatRef<'_, usize> {
-    let n = matrix.ncols();
-    SymbolicSparseColMatRef::new_checked(n, n, matrix.col_offsets(), None, matrix.row_indices())
+impl Inertia {
+    /// That of no pivot.
+    pub(crate) const NONE: Self = Self { negative: 0, smallest: f64::INFINITY, largest: 0.0 };
+
+    /// Counts one more pivot.
+    ///
+    /// # Errors
+    /// A pivot that is zero or not finite.
+    pub(crate) fn count(&mut self, pivot: f64) -> Result<(), Failure> {
+        let size = pivot.abs();
+        if !(size > 0.0 && size.is_finite()) {
+            return Err(Failure::Singular);
+        }
+        self.join(&Self { negative: usize::from(pivot < 0.0), smallest: size, largest: size });
+        Ok(())
+    }
+
+    /// Counts the pivots of another part.
+    pub(crate) fn join(&mut self, other: &Self) {
+        self.negative += other.negative;
+        self.smallest = withy_mesh::number::min(self.smallest, other.smallest);
+        self.largest = withy_mesh::number::max(self.largest, other.largest);
+    }
 }
 
-/// Fill-reducing order of the equations, by approximate minimum degree on the groups:
+/// Fill-reducing order of the equations, by approximate minimum degree on the groups, in postorder:
 /// `(old equation of each new one, new equation of each old one)`.
 fn order(matrix: &CscMatrix<f64>, blocks: &[usize]) -> (Vec<usize>, Vec<usize>) {
+    let (offsets, rows) = group_pattern(matrix, blocks);
+    let groups = blocks.len() - 1;
+    let pattern = SymbolicSparseColMatRef::new_checked(groups, groups, &offsets, None, &rows);
+    let (mut forward, mut inverse) = (vec![0usize; groups], vec![0usize; groups]);
+    let memory: StackReq = amd::order_scratch::<usize>(groups, rows.len());
+    amd::order(
+        &mut forward,
+        &mut inverse,
+        pattern,
+        amd::Control::default(),
+        MemStack::new(&mut MemBuffer::new(memory)),
+    )
+    .expect("the scratch was sized for this pattern");
+    let expanded: Vec<usize> = in_postorder(&offsets, &rows, &forward, &inverse)
+        .into_iter()
+        .flat_map(|g| blocks[g]..blocks[g + 1])
+        .collect();
+    let mut back = vec![0usize; expanded.len()];
+    for (new, &old) in expanded.iter().enumerate() {
+        back[old] = new;
+    }
+    (expanded, back)
+}
+
+/// Lower triangle of the pattern of groups: that of each group's first equation.
+fn group_pattern(matrix: &CscMatrix<f64>, blocks: &[usize]) -> (Vec<usize>, Vec<usize>) {
     let groups = blocks.len() - 1;
     let mut group_of = vec![0usize; matrix.ncols()];
     for g in 0..groups {
         group_of[blocks[g]..blocks[g + 1]].fill(g);
     }
-    // Pattern of the groups: that of each group's first equation.
     let mut offsets = vec![0usize];
     let mut rows: Vec<usize> = Vec::new();
     for g in 0..groups {
@@ -158,23 +160,78 @@ fn order(matrix: &CscMatrix<f64>, blocks: &[usize]) -> (Vec<usize>, Vec<usize>) 
         }
         offsets.push(rows.len());
     }
-    let pattern = SymbolicSparseColMatRef::new_checked(groups, groups, &offsets, None, &rows);
-    let (mut forward, mut inverse) = (vec![0usize; groups], vec![0usize; groups]);
-    let memory: StackReq = amd::order_scratch::<usize>(groups, rows.len());
-    amd::order(
-        &mut forward,
-        &mut inverse,
-        pattern,
-        amd::Control::default(),
-        MemStack::new(&mut MemBuffer::new(memory)),
-    )
-    .expect("the scratch was sized for this pattern");
-    let expanded: Vec<usize> = forward.iter().flat_map(|&g| blocks[g]..blocks[g + 1]).collect();
-    let mut back = vec![0usize; expanded.len()];
-    for (new, &old) in expanded.iter().enumerate() {
-        back[old] = new;
+    (offsets, rows)
+}
+
+/// The same elimination in postorder of its tree: the fill is the same, and what is eliminated together
+/// stands together. The parent of a column is the first row that its elimination fills; found with path
+/// compression (J. W. H. Liu, "The role of elimination trees in sparse factorization", SIAM J. Matrix
+/// Anal. Appl. 11 (1990) 134-172, from memory).
+fn in_postorder(
+    offsets: &[usize],
+    rows: &[usize],
+    forward: &[usize],
+    inverse: &[usize],
+) -> Vec<usize> {
+    let n = forward.len();
+    // For each new column its neighbours that come before it.
+    let mut at = vec![0usize; n + 1];
+    let pairs = || {
+        (0..n).flat_map(|g| {
+            rows[offsets[g]..offsets[g + 1]].iter().map(move |&r| (inverse[g], inverse[r]))
+        })
+    };
+    for (i, j) in pairs() {
+        at[i.max(j) + 1] += 1;
     }
-    (expanded, back)
+    for i in 0..n {
+        at[i + 1] += at[i];
+    }
+    let mut next = at.clone();
+    let mut before = vec![0usize; rows.len()];
+    for (i, j) in pairs() {
+        let slot = &mut next[i.max(j)];
+        before[*slot] = i.min(j);
+        *slot += 1;
+    }
+    const NONE: usize = usize::MAX;
+    let (mut parent, mut ancestor) = (vec![NONE; n], vec![NONE; n]);
+    for column in 0..n {
+        for &neighbour in &before[at[column]..at[column + 1]] {
+            let mut i = neighbour;
+            while i < column {
+                let above = ancestor[i];
+                ancestor[i] = column;
+                if above == NONE {
+                    parent[i] = column;
+                }
+                i = above;
+            }
+        }
+    }
+    // Children lists, the first child first.
+    let (mut child, mut sibling) = (vec![NONE; n], vec![NONE; n]);
+    let mut stack = Vec::new();
+    for i in (0..n).rev() {
+        if parent[i] == NONE {
+            stack.push(i);
+        } else {
+            sibling[i] = child[parent[i]];
+            child[parent[i]] = i;
+        }
+    }
+    let mut order = Vec::with_capacity(n);
+    while let Some(&i) = stack.last() {
+        if child[i] == NONE {
+            stack.pop();
+            order.push(forward[i]);
+        } else {
+            let first = child[i];
+            child[i] = sibling[first];
+            stack.push(first);
+        }
+    }
+    order
 }
 
 #[cfg(test)]

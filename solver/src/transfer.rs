@@ -5,6 +5,7 @@
 //! quadratic edges, which differ a little between meshes) takes the nearest element's field.
 
 use crate::triangle::{shape, shape_derivatives};
+use rayon::prelude::*;
 use withy_mesh::number::{max, min};
 use withy_mesh::{Mesh, Point};
 
@@ -22,7 +23,7 @@ impl Transfer {
         let cells = Cells::new(from);
         let rows = to
             .nodes()
-            .iter()
+            .par_iter()
             .map(|p| {
                 let (element, xi, eta) = cells.locate(from, *p);
                 (from.elements()[element].map(|n| n.0), shape(xi, eta))

@@ -37,6 +37,7 @@
 //! | [`buckled`]: the bank off its drawing, below and beyond | a P/(P_cr - P); elastica | aside; force | 1 %; 0.5 % | 0.8 %; 0.2 % |
 //! | [`guidance`] of one, two and six-rib banks | common practice, no source | sign of the smallest stiffness; couplings | qualitative; 1e-5 | 4e-7 |
 //! | [`hole`] in a strip, d/W 0.1 to 0.5 | complex potentials; Howland 1930 | stress concentration | 0.5 % on refined meshes | 0.15 % |
+//! | [`hole`] in an infinite plate, cut at four radii | Kirsch 1898 | hoop stress along the hole | 0.5 % of the peak on refined meshes | 0.2 % |
 //! | [`shoulder`] fillets, pulled and bent | independent plane-stress code | stress concentration | 1 %, both meshes | 0.26 % |
 //! | [`hole`], [`curved`], [`membranes`]: error estimate | exact or fine energy | estimated over true error | 0.5 to 2; 3 on the coarsest ring | 1.1 to 1.8; 2.9 |
 //! | [`gaps`] of leaves, corners, circles and holes that close | geometry | width, place, crossing | 1e-12 mm; 2.9e-6 mm on a circle of parabolas | 1e-15 mm; 2.4e-6 mm |

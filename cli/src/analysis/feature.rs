@@ -12,6 +12,10 @@ use withy_solver::PlaneState;
 /// beyond the tangent point, on the straight side.
 const FILLET_REACH: f64 = 0.35;
 
+/// A corner's fillet turns by less than this (rad): 150 degrees; what turns farther is an arc in its own
+/// right.
+const FILLET_TURN: f64 = 2.62;
+
 /// The feature of the outline that a node sits on.
 pub(super) fn describe(mesh: &Mesh, node: NodeId) -> String {
     let at = mesh.nodes()[node.index()];
@@ -65,7 +69,8 @@ fn arc_words(mesh: &Mesh, edge: &BoundaryEdge, arc: &Arc) -> String {
     if turn > TAU - 1e-6 {
         if arc.sweep < 0.0 { format!("hole {radius}") } else { format!("round rim {radius}") }
     } else if arc.sweep < 0.0 {
-        format!("fillet {radius}")
+        let word = if turn <= FILLET_TURN { "fillet" } else { "inner arc" };
+        format!("{word} {radius}")
     } else {
         format!("outer round {radius}")
     }

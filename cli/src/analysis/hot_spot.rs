@@ -1,29 +1,11 @@
 //! The place that suffers most over the whole surface and the whole draw.
 
+use super::corners::{Corner, nearest_border_node, zones};
 use super::{Pass, StepPeaks, feature};
-use crate::case::Case;
-use crate::picture::three_digits;
-use crate::remark::Remark;
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, NodeId};
 use withy_solver::stress::{NodeStress, Recovery};
 use withy_solver::{EquilibriumPath, Step};
-
-/// A joint of two pieces of the outline counts as sharp when it turns inwards by more than this
-/// (rad). Below it the singularity is so weak (exponent under 0.1) that a facetted curve, as some
-/// drawing programs write it, is meant.
-const SHARP_TURN: f64 = 0.35;
-
-/// A sharp re-entrant corner: the elastic stress there has no finite value.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Corner {
-    /// Place at rest (mm).
-    pub at: [f64; 2],
-    /// Interior angle (rad).
-    pub angle: f64,
-    /// Stresses closer than this are left out of peaks (mm).
-    pub radius: f64,
-}
 
 /// Whether the hot spot has a finite stress.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +21,7 @@ pub enum SpotKind {
 pub struct HotSpot {
     /// Place at rest (mm).
     pub at: [f64; 2],
-    /// Place when it suffers most (mm).
+    /// Place in the last state (mm).
     pub now: [f64; 2],
     /// Fraction of the draw at which it suffers most.
     pub fraction: f64,
@@ -57,69 +39,14 @@ pub struct HotSpot {
     pub kind: SpotKind,
 }
 
-/// Sharp re-entrant corners of a case's part, with the zone around each that the first mesh gives it.
-///
-/// Corners inside or on a held, driven or loaded region are not listed: stress there is artificial
-/// anyway.
-pub(super) fn corners(case: &Case, mesh: &Mesh) -> Vec<Corner> {
-    let acting: Vec<&str> = case
-        .holds
-        .iter()
-        .map(|h| h.region.as_str())
-        .chain(case.drives.iter().map(|d| d.region.as_str()))
-        .chain(case.loads.iter().map(|l| l.region.as_str()))
-        .collect();
-    let regions = mesh.regions().iter().filter(|r| acting.contains(&r.name.as_str()));
-    let mut taken = vec![false; mesh.nodes().len()];
-    for n in regions.flat_map(|r| &r.nodes) {
-        taken[n.index()] = true;
-    }
-    case.outline
-        .sharp_reentrant_corners()
-        .into_iter()
-        .filter(|c| c.angle > std::f64::consts::PI + SHARP_TURN)
-        .filter_map(|c| {
-            let node = nearest_node(mesh, [c.at.x, c.at.y])?;
-            let radius = longest_edge_at(mesh, node);
-            (!taken[node.index()]).then_some(Corner {
-                at: [c.at.x, c.at.y],
-                angle: c.angle,
-                radius,
-            })
-        })
-        .collect()
-}
-
-fn nearest_node(mesh: &Mesh, at: [f64; 2]) -> Option<NodeId> {
-    let distance = |n: &NodeId| {
-        let p = mesh.nodes()[n.index()];
-        (p.x - at[0]).hypot(p.y - at[1])
-    };
-    let on_border = mesh.boundary().iter().map(|e| e.nodes[0]);
-    on_border.min_by(|a, b| distance(a).total_cmp(&distance(b)))
-}
-
-fn longest_edge_at(mesh: &Mesh, node: NodeId) -> f64 {
-    let place = |n: NodeId| mesh.nodes()[n.index()];
-    let around = mesh.elements().iter().filter(|e| e[..3].contains(&node));
-    around.flat_map(|e| e[..3].iter()).map(|n| place(*n).distance(place(node))).fold(0.0, max)
-}
-
-/// Nodes whose stress is artificial or singular.
-pub(super) fn left_out(mesh: &Mesh, artificial: &[bool], corners: &[Corner]) -> Vec<bool> {
-    let near = |i: usize, c: &Corner| {
-        let p = mesh.nodes()[i];
-        (p.x - c.at[0]).hypot(p.y - c.at[1]) <= c.radius
-    };
-    (0..artificial.len()).map(|i| artificial[i] || corners.iter().any(|c| near(i, c))).collect()
-}
-
 /// Watches the states of a path for the largest stress.
 pub(super) struct Tracker<'a> {
     recovery: &'a Recovery<'a>,
     mesh: &'a Mesh,
     left_out: &'a [bool],
     corners: &'a [Corner],
+    /// The nodes around each corner.
+    zones: Vec<Vec<usize>>,
     best: Option<Best>,
     /// Largest stress around each corner over the draw (MPa).
     around: Vec<f64>,
@@ -143,8 +70,9 @@ impl<'a> Tracker<'a> {
         left_out: &'a [bool],
         corners: &'a [Corner],
     ) -> Self {
-        let around = vec![0.0; corners.len()];
-        Self { recovery, mesh, left_out, corners, best: None, around, seen: 0, shown: Vec::new() }
+        let (around, zones) = (vec![0.0; corners.len()], zones(mesh, corners));
+        let (best, seen, shown) = (None, 0, Vec::new());
+        Self { recovery, mesh, left_out, corners, zones, best, around, seen, shown }
     }
 
     /// Looks at the states of a path in order, and stops before the first one without a finite
@@ -192,11 +120,9 @@ impl<'a> Tracker<'a> {
 
     fn look_at_corners(&mut self, stress: &[NodeStress]) {
         let artificial = self.recovery.artificial();
-        for (corner, highest) in self.corners.iter().zip(&mut self.around) {
-            for (i, p) in self.mesh.nodes().iter().enumerate().filter(|(i, _)| !artificial[*i]) {
-                if (p.x - corner.at[0]).hypot(p.y - corner.at[1]) <= corner.radius {
-                    *highest = max(*highest, stress[i].von_mises);
-                }
+        for (zone, highest) in self.zones.iter().zip(&mut self.around) {
+            for &node in zone.iter().filter(|n| !artificial[**n]) {
+                *highest = max(*highest, stress[node].von_mises);
             }
         }
     }
@@ -210,7 +136,8 @@ impl<'a> Tracker<'a> {
         let (place, now, fraction, stress, local_error, near) = match &self.best {
             Some(best) => {
                 let (p, step) = (self.mesh.nodes()[best.node.index()], &path.steps[best.step]);
-                let u = step.displacements[best.node.index()];
+                let last = path.steps.last().unwrap_or(step);
+                let u = last.displacements[best.node.index()];
                 let (at, now) = ([p.x, p.y], [p.x + u[0], p.y + u[1]]);
                 let error = self.local_error(best.node, step);
                 let near = feature::describe(self.mesh, best.node);
@@ -251,9 +178,9 @@ impl<'a> Tracker<'a> {
 
 /// Where a point of the outline is in the last state.
 fn moved(mesh: &Mesh, path: &EquilibriumPath, at: [f64; 2]) -> [f64; 2] {
-    match (nearest_node(mesh, at), path.steps.last()) {
+    match (nearest_border_node(mesh, at), path.steps.last()) {
         (Some(n), Some(step)) => {
-            let u = step.displacements[n.index()];
+            let u = step.displacements[n];
             [at[0] + u[0], at[1] + u[1]]
         }
         _ => at,
@@ -270,33 +197,4 @@ fn estimated_error(passes: &[Pass], local: f64) -> f64 {
         }
         _ => local,
     }
-}
-
-/// Says where the outline's own corners make the stress unbounded.
-pub(super) fn remark_on_corners(spot: &HotSpot, corners: &[Corner], remarks: &mut Vec<Remark>) {
-    if corners.is_empty() {
-        return;
-    }
-    let places: Vec<String> = corners
-        .iter()
-        .map(|c| format!("({}, {})", three_digits(c.at[0]), three_digits(c.at[1])))
-        .collect();
-    let places = places.join(", ");
-    remarks.push(match spot.kind {
-        SpotKind::SharpCorner => Remark::caution(
-            "sharp-corner",
-            format!(
-                "the part suffers most at a sharp re-entrant corner, where the stress has no finite \
-                 value: it grows with every finer mesh, and cracks start there. Round it in the \
-                 drawing, or with fillet in [outline]. Corners at {places} mm"
-            ),
-        ),
-        SpotKind::Finite => Remark::note(
-            "sharp-corner",
-            format!(
-                "no stress is given at sharp re-entrant corners, where it has no finite value; they \
-                 suffer less than the hot spot here. Corners at {places} mm"
-            ),
-        ),
-    });
 }

@@ -3,7 +3,7 @@
 //! A perfect symmetric part may stay on a path that no real part follows. Where the path branches,
 //! or on request, it is followed once more with the nodes shifted by a multiple of the mode.
 
-use super::hot_spot::Corner;
+use super::corners::Corner;
 use super::refine::{Followed, follow, follow_finely};
 use super::{AnalysisError, Watch, modelled};
 use crate::case::Case;
@@ -83,13 +83,13 @@ impl Imperfection {
         watch: &mut Watch,
     ) -> Result<Followed, AnalysisError> {
         let printed = self.apply(&perfect.mesh)?;
-        let real = follow(case, printed.clone(), state, corners, watch)?;
+        let real = follow(case, printed.clone(), 1, state, corners, watch)?;
         let unstable = |followed: &Followed| followed.path.steps.iter().any(|s| !s.is_stable());
         let branch = perfect.path.critical.first();
         let Some(branch) = branch.filter(|_| unstable(&real)) else { return Ok(real) };
         let wanted = STEPS_TO_BRANCH / (branch.fraction * f64::from(case.steps));
         let parts = (2..MOST_PARTS).find(|n| f64::from(*n) >= wanted).unwrap_or(MOST_PARTS);
-        let finer = follow_finely(case, printed, state, corners, parts, watch)?;
+        let finer = follow_finely(case, printed, 1, parts, state, corners, watch)?;
         Ok(if unstable(&finer) { real } else { finer })
     }
 }

@@ -5,6 +5,7 @@
 //! path are carried over and polished on the last one.
 
 mod bracket;
+mod corners;
 mod draw;
 mod feature;
 mod gaps;
@@ -15,10 +16,11 @@ mod limits;
 mod modelled;
 mod refine;
 
+pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use gaps::{NarrowPlace, narrow_place};
 pub use guidance::Guidance;
-pub use hot_spot::{Corner, HotSpot, SpotKind};
+pub use hot_spot::{HotSpot, SpotKind};
 pub use imperfect::Perfect;
 pub use limits::{Limit, LimitKind, Quantity};
 pub use modelled::{marks, model};
@@ -28,10 +30,11 @@ use crate::case::{Case, PlaneChoice};
 use crate::remark::Remark;
 use imperfect::Imperfection;
 use refine::{Followed, Refined};
+use std::cell::RefCell;
 use std::ops::ControlFlow;
 use thiserror::Error;
 use withy_mesh::error::MeshError;
-use withy_mesh::{Mesh, Sizing, mesh_outline};
+use withy_mesh::{Mesh, Sizing, mesh_outline_unless};
 use withy_solver::stress::{NodeStress, Recovery};
 use withy_solver::{EquilibriumPath, Gaps, ModelError, Narrowest, PlaneState, StopCause};
 
@@ -57,12 +60,14 @@ pub enum AnalysisError {
 /// How far an analysis has come.
 #[derive(Clone, Copy, Debug)]
 pub enum Progress {
+    /// A mesh is being made: told many times a second, only to ask whether to go on.
+    Meshing,
     /// A mesh is ready: which pass, elements, nodes.
     Meshed(usize, usize, usize),
     /// A state converged while the path was followed: fraction of the draw, linear solutions.
     Solved(f64, usize),
-    /// A known state was carried over to a better mesh: fraction of the draw.
-    Polished(f64),
+    /// Known states were carried over to a better mesh: how many of how many.
+    Polished(usize, usize),
 }
 
 /// Told of progress; may stop the analysis.
@@ -139,16 +144,16 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
         PlaneChoice::Auto | PlaneChoice::PlaneStress => PlaneState::PlaneStress,
         PlaneChoice::PlaneStrain => PlaneState::PlaneStrain,
     };
-    let first = mesh_outline(&case.outline, &Sizing::default())?;
-    let corners = hot_spot::corners(case, &first);
-    let mut followed = refine::follow(case, first, state, &corners, watch)?;
+    let first = meshed(case, &Sizing::default(), watch)?;
+    let corners = corners(case, &first);
+    let mut followed = refine::follow(case, first, 1, state, &corners, watch)?;
     let mut remarks = Vec::new();
     if case.plane_state == PlaneChoice::Auto {
         let (chosen, remark) = feature::plane_state(case, &followed);
         remarks.extend(remark);
         if chosen != state {
             state = chosen;
-            followed = refine::follow(case, followed.mesh, state, &corners, watch)?;
+            followed = refine::follow(case, followed.mesh, 1, state, &corners, watch)?;
         }
     }
     let imperfection = Imperfection::of(case, &followed, state)?;
@@ -164,6 +169,15 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
     judge(case, state, refined, corners, perfect, remarks)
 }
 
+/// Meshes a case's outline, unless the watch stops it.
+fn meshed(case: &Case, sizing: &Sizing, watch: &mut Watch) -> Result<Mesh, MeshError> {
+    let watch = RefCell::new(watch);
+    mesh_outline_unless(&case.outline, sizing, &|| {
+        let mut watch = watch.borrow_mut();
+        watch(Progress::Meshing).is_break()
+    })
+}
+
 /// Looks at every state of the final path.
 fn judge(
     case: &Case,
@@ -176,13 +190,13 @@ fn judge(
     let Refined { followed: Followed { mesh, mut path, mut ended, .. }, passes } = refined;
     let model = model(case, &mesh, state)?;
     let recovery = Recovery::new(&model);
-    let left_out = hot_spot::left_out(&mesh, recovery.artificial(), &corners);
+    let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &left_out, &corners);
     let peaks = tracker.walk(&path.steps);
     refine::keep_sound(&mut path, &mut ended, peaks.len())?;
     let (hot_spot, shown) = tracker.finish(&path, &passes);
     refine::remark_on_accuracy(case, &passes, &mut remarks);
-    hot_spot::remark_on_corners(&hot_spot, &corners, &mut remarks);
+    corners::remark_on_corners(&hot_spot, &corners, &mut remarks);
     remark_on_path(&path, perfect.as_ref(), &mut remarks);
     let moving = moving_regions(case);
     let of_first = |step| moving.first().and_then(|name| guidance::of_state(case, name, 0, step));

@@ -1,14 +1,15 @@
 //! Meshes, each better than the one before, until the hot spot's stress stays where it is.
 
-use super::hot_spot::{self, Corner, HotSpot};
+use super::corners::{self, Corner};
+use super::hot_spot::{self, HotSpot};
 use super::imperfect::Imperfection;
 use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
-use std::ops::ControlFlow;
+use withy_mesh::error::MeshError;
 use withy_mesh::number::max;
-use withy_mesh::{Mesh, SizeWish, Sizing, mesh_outline};
+use withy_mesh::{Mesh, SizeWish, Sizing};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
@@ -19,10 +20,10 @@ use withy_solver::{
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
 const MOST_PASSES: usize = 6;
 /// The energy norm may be off by this many times the accuracy asked for of the peak: its square is
-/// the error of force and energy, so 2 % asked gives 0.1 %.
-const ENERGY_SHARE: f64 = 1.5;
+/// the error of force and energy, so 2 % asked gives 0.16 %.
+const ENERGY_SHARE: f64 = 2.0;
 /// Elements at the peak must be better than the accuracy asked for by this factor.
-const PEAK_SHARE: f64 = 0.35;
+const PEAK_SHARE: f64 = 0.2;
 /// The last two meshes must agree better than the accuracy asked for by this factor: peaks converge
 /// from one side, and the last change is about what is still missing.
 const SETTLED_SHARE: f64 = 0.5;
@@ -73,28 +74,30 @@ pub(super) struct Refined {
     pub(super) passes: Vec<Pass>,
 }
 
-/// Follows the path of a case on a mesh, from rest.
+/// Follows the path of a case on a mesh, the `number`th one, from rest.
 pub(super) fn follow(
     case: &Case,
     mesh: Mesh,
+    number: usize,
     state: PlaneState,
     corners: &[Corner],
     watch: &mut Watch,
 ) -> Result<Followed, AnalysisError> {
-    follow_finely(case, mesh, state, corners, 1, watch)
+    follow_finely(case, mesh, number, 1, state, corners, watch)
 }
 
 /// The same, each reported step in so many parts, of which only the last is kept.
 pub(super) fn follow_finely(
     case: &Case,
     mesh: Mesh,
+    number: usize,
+    parts: u32,
     state: PlaneState,
     corners: &[Corner],
-    parts: u32,
     watch: &mut Watch,
 ) -> Result<Followed, AnalysisError> {
     let model = modelled::model(case, &mesh, state)?;
-    let _ = watch(Progress::Meshed(1, mesh.elements().len(), mesh.nodes().len()));
+    let _ = watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len()));
     // The states are polished once more at the end; stiffnesses are computed then.
     let options = PathOptions {
         steps: case.steps * parts,
@@ -120,7 +123,7 @@ pub(super) fn follow_finely(
         return Err(AnalysisError::NothingConverged { reached, cause });
     }
     let recovery = Recovery::new(&model);
-    let skip = hot_spot::left_out(&mesh, recovery.artificial(), corners);
+    let skip = corners::left_out(&mesh, recovery.artificial(), corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &skip, corners);
     let sound = tracker.walk(&path.steps).len();
     keep_sound(&mut path, &mut ended, sound)?;
@@ -161,12 +164,18 @@ pub(super) fn refine(
     while !settled && !interrupted && passes.len() < MOST_PASSES {
         sizing.wishes.append(&mut looked.wishes);
         // A mesh beyond the budget is no reason to lose the one at hand.
-        let made = mesh_outline(&case.outline, &sizing);
+        let made = super::meshed(case, &sizing, watch);
         let made = made.and_then(|mesh| match imperfection {
             Some(imperfection) => imperfection.apply(&mesh),
             None => Ok(mesh),
         });
-        let Ok(mesh) = made else { break };
+        let mesh = match made {
+            Ok(mesh) => mesh,
+            Err(error) => {
+                interrupted = error == MeshError::Interrupted;
+                break;
+            }
+        };
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
@@ -179,13 +188,16 @@ pub(super) fn refine(
             Stiffness::Skipped,
             watch,
         )? {
-            Some(path) => {
+            Carried::All(path) => {
                 looked = look(case, &mesh, state, corners, &path)?;
                 finest = Some(mesh);
             }
-            // The better mesh has no such state nearby: the path must be followed on it.
-            None => {
-                followed = follow(case, mesh, state, corners, watch)?;
+            Carried::Interrupted => {
+                interrupted = true;
+                break;
+            }
+            Carried::Lost => {
+                followed = follow(case, mesh, number, state, corners, watch)?;
                 interrupted |= matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
                 decisive = followed.decisive();
                 let states = followed.only(&decisive);
@@ -201,12 +213,12 @@ pub(super) fn refine(
     }
     if !interrupted {
         let mesh = finest.unwrap_or_else(|| followed.mesh.clone());
-        if let Some(path) =
-            carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)?
-        {
-            followed = Followed { mesh, path, ..followed };
-        } else {
-            followed = follow(case, mesh, state, corners, watch)?;
+        match carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)? {
+            Carried::All(path) => followed = Followed { mesh, path, ..followed },
+            Carried::Interrupted => interrupted = true,
+            Carried::Lost => {
+                followed = follow(case, mesh, passes.len(), state, corners, watch)?;
+            }
         }
     }
     if interrupted && followed.ended == Ended::Complete {
@@ -215,7 +227,15 @@ pub(super) fn refine(
     Ok(Refined { followed, passes })
 }
 
-/// Carries the wanted states of a path to another mesh; `None` if one of them is lost on it.
+/// What became of states that were carried to another mesh.
+enum Carried {
+    All(EquilibriumPath),
+    /// One of them is not nearby on the better mesh: the path must be followed on it.
+    Lost,
+    Interrupted,
+}
+
+/// Carries the wanted states of a path to another mesh.
 fn carry(
     case: &Case,
     followed: &Followed,
@@ -224,14 +244,15 @@ fn carry(
     wanted: &dyn Fn(usize) -> bool,
     stiffness: Stiffness,
     watch: &mut Watch,
-) -> Result<Option<EquilibriumPath>, AnalysisError> {
+) -> Result<Carried, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
     let transfer = Transfer::new(&followed.mesh, mesh);
-    let mut observe = |step: &Step| {
-        let _ = watch(Progress::Polished(step.fraction));
-        ControlFlow::Continue(())
-    };
-    Ok(polish_path(&model, &followed.path, &transfer, wanted, stiffness, &mut observe).ok())
+    let mut observe = |done, of| watch(Progress::Polished(done, of));
+    match polish_path(&model, &followed.path, &transfer, wanted, stiffness, &mut observe) {
+        Ok(path) => Ok(Carried::All(path)),
+        Err(stopped) if stopped.cause == StopCause::Interrupted => Ok(Carried::Interrupted),
+        Err(_) => Ok(Carried::Lost),
+    }
 }
 
 /// What some states on a mesh tell.
@@ -250,7 +271,7 @@ fn look(
 ) -> Result<Looked, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
     let recovery = Recovery::new(&model);
-    let skip = hot_spot::left_out(mesh, recovery.artificial(), corners);
+    let skip = corners::left_out(mesh, recovery.artificial(), corners);
     let target = Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
     let mut wishes = Vec::new();

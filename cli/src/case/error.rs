@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 use withy_mesh::OutlineError;
+use withy_solver::ModelError;
 
 /// Why a part file or a card was refused.
 #[derive(Clone, Debug, Error, PartialEq)]
@@ -159,6 +160,9 @@ pub enum CaseCause {
     /// The corners cannot be rounded.
     #[error("the fillet does not fit: {0}")]
     BadFillet(OutlineError),
+    /// A region that touches nothing, or shares a place with another one.
+    #[error("{0}")]
+    MisplacedRegion(ModelError),
     /// Neither modulus is known.
     #[error("the material has neither a youngs_modulus nor a flexural_modulus")]
     NoModulus,
@@ -245,6 +249,12 @@ impl CaseCause {
             Self::BadOutline(_) => "correct the drawing".into(),
             Self::BadFillet(_) => {
                 "choose a smaller radius, or round the corners in the drawing".into()
+            }
+            Self::MisplacedRegion(ModelError::Overlap { .. }) => {
+                "draw the two regions so that a strip of the part lies between them".into()
+            }
+            Self::MisplacedRegion(_) => {
+                "move the region over the part in the drawing or in [regions], or take it out of the part file".into()
             }
             Self::NoModulus => {
                 "give youngs_modulus (tensile modulus of a bar printed flat), or flexural_modulus"

@@ -27,6 +27,7 @@ use crate::error::{Refusal, Source};
 use crate::material::{self, Card};
 use crate::quantity::Length;
 use crate::remark::Remark;
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use withy_mesh::Outline;
@@ -89,6 +90,20 @@ pub struct Case {
     pub imperfection: Option<f64>,
     /// What was assumed or left out.
     pub remarks: Vec<Remark>,
+    /// The part file's text, and where it first mentions each region, for complaints.
+    source: Source,
+    region_places: BTreeMap<String, Range<usize>>,
+}
+
+impl Case {
+    /// A complaint about a region, where the part file first mentions it.
+    #[must_use]
+    pub fn complaint(&self, region: &str, cause: CaseCause) -> Refusal {
+        match self.region_places.get(region) {
+            Some(span) => Refusal::at(&self.source, span.clone(), cause),
+            None => Refusal::of_file(&self.path, cause),
+        }
+    }
 }
 
 /// What the command line says instead of the part file.
@@ -159,6 +174,11 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         accuracy,
         imperfection,
         remarks,
+        region_places: selection::used_regions(&file)
+            .into_iter()
+            .map(|(name, span)| (name.to_owned(), span))
+            .collect(),
+        source,
     })
 }
 

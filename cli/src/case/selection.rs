@@ -62,12 +62,20 @@ pub(super) fn outline(
         let cause = CaseCause::TooManyPieces { pieces, limit: MOST_PIECES };
         return Err(Refusal::of_file(drawing.path(), cause));
     }
-    Outline::new(part, regions)
-        .map_err(|error| Refusal::of_file(drawing.path(), CaseCause::BadOutline(error)))
+    Outline::new(part, regions).map_err(|error| {
+        let origin = error.origin().map(str::to_owned);
+        let by_numbers =
+            file.regions.iter().find(|(name, _)| Some(origin_of(name, source)) == origin);
+        let cause = CaseCause::BadOutline(error);
+        match by_numbers {
+            Some((name, _)) => Refusal::at(source, name.span(), cause),
+            None => drawing.complaint(origin.as_deref(), cause),
+        }
+    })
 }
 
 /// Every region that the part file refers to, with the place of its first mention.
-fn used_regions(file: &PartFile) -> BTreeMap<&str, Range<usize>> {
+pub(super) fn used_regions(file: &PartFile) -> BTreeMap<&str, Range<usize>> {
     let holds = file.hold.iter().map(|hold| &hold.region);
     let drives = file.drive.iter().map(|drive| &drive.region);
     let loads = file.load.iter().map(|load| &load.region);
@@ -109,8 +117,13 @@ fn by_numbers(
     if !drawing::are_within_limits(&curves) {
         return Err(bad("reaches farther than 10 m from the origin"));
     }
+    Ok(Loop { curves, origin: origin_of(name, source) })
+}
+
+/// What a region by numbers is called in complaints.
+fn origin_of(name: &Placed<String>, source: &Source) -> String {
     let line = source.line(name.span().start);
-    Ok(Loop { curves, origin: format!("region '{}' (line {line} of the part file)", **name) })
+    format!("region '{}' (line {line} of the part file)", **name)
 }
 
 /// A region that the drawing names: all shapes of that name together.

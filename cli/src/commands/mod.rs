@@ -1,3 +1,7 @@
 //! One file a command.
 
+pub mod check;
+pub mod mesh;
+pub mod new;
+pub mod shell;
 pub mod solve;

@@ -4,7 +4,7 @@ use crate::analysis::{
     Analysis, AnalysisError, Axis, Ended, Progress, SpotKind, analyse, marks, narrow_place,
 };
 use crate::args::SolveArgs;
-use crate::case::{self, Case, Overrides};
+use crate::case::{self, Case, CaseCause, Overrides};
 use crate::error::Refusal;
 use crate::export::folder::FolderError;
 use crate::export::{ResultFile, Summary, curve_csv, curve_lines, perfect_lines, write_results};
@@ -15,6 +15,7 @@ use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use thiserror::Error;
+use withy_mesh::error::MeshError;
 use withy_mesh::number::largest;
 use withy_solver::{ModelError, StopCause};
 
@@ -56,13 +57,10 @@ pub enum SolveError {
 /// What can be done about a part that has no solution.
 fn mend(cause: &AnalysisError) -> &'static str {
     match cause {
+        AnalysisError::Mesh(MeshError::Interrupted) => {
+            "nothing was written, because no step was complete"
+        }
         AnalysisError::Mesh(_) => "simplify the drawing at that place",
-        AnalysisError::Model(ModelError::EmptyRegion { .. }) => {
-            "move the region over the part in the drawing or in [regions], or take it out of the part file"
-        }
-        AnalysisError::Model(ModelError::Overlap { .. }) => {
-            "draw the two regions so that a strip of the part lies between them"
-        }
         AnalysisError::Model(_) => "change the regions or the material in the part file",
         AnalysisError::NothingConverged { cause: StopCause::Interrupted, .. } => {
             "nothing was written, because no step was complete"
@@ -74,6 +72,16 @@ fn mend(cause: &AnalysisError) -> &'static str {
 }
 
 impl SolveError {
+    /// An error about a case's model, at the place of the region that it is about.
+    pub(super) fn of_model(case: &Case, error: ModelError) -> Self {
+        let (ModelError::EmptyRegion { name } | ModelError::Overlap { first: name, .. }) = &error
+        else {
+            return Self::Unsolvable { part: case.path.clone(), cause: error.into() };
+        };
+        let name = name.clone();
+        Self::Refused(Box::new(case.complaint(&name, CaseCause::MisplacedRegion(error))))
+    }
+
     /// The exit status that tells it.
     #[must_use]
     pub fn exit_status(&self) -> u8 {
@@ -83,6 +91,9 @@ impl SolveError {
                     StopCause::Interrupted => INTERRUPTED,
                     StopCause::Failed(_) => STOPPED,
                 }
+            }
+            Self::Unsolvable { cause: AnalysisError::Mesh(MeshError::Interrupted), .. } => {
+                INTERRUPTED
             }
             Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
         }
@@ -143,7 +154,7 @@ fn passes_checks(analysis: &Analysis) -> bool {
 }
 
 /// Beside the part file, named after it.
-fn results_folder(part: &Path) -> PathBuf {
+pub(super) fn results_folder(part: &Path) -> PathBuf {
     let stem = part.file_stem().unwrap_or_default().to_string_lossy();
     part.with_file_name(format!("{stem}-results"))
 }
@@ -156,27 +167,33 @@ fn run(
     let steps = case.steps;
     let mut pass = 1;
     let mut watch = |progress: Progress| {
-        voice.progress(&match progress {
+        let line = match progress {
+            Progress::Meshing => String::new(),
             Progress::Meshed(number, elements, nodes) => {
                 pass = number;
                 format!("mesh {number}: {elements} elements, {nodes} nodes")
             }
-            Progress::Polished(fraction) => {
-                format!("mesh {pass}: polishing the state at {:.0} % of the draw", 100.0 * fraction)
+            Progress::Polished(done, of) => {
+                format!("mesh {pass}: {done} of {of} states carried over")
             }
             Progress::Solved(fraction, iterations) => format!(
                 "step {:.0} of {steps}: {iterations} iterations",
                 fraction * f64::from(steps)
             ),
-        });
+        };
+        if !line.is_empty() {
+            voice.progress(&line);
+        }
         if interrupted.load(Ordering::Relaxed) {
             ControlFlow::Break(())
         } else {
             ControlFlow::Continue(())
         }
     };
-    analyse(case, &mut watch)
-        .map_err(|cause| SolveError::Unsolvable { part: case.path.clone(), cause })
+    analyse(case, &mut watch).map_err(|cause| match cause {
+        AnalysisError::Model(error) => SolveError::of_model(case, error),
+        cause => SolveError::Unsolvable { part: case.path.clone(), cause },
+    })
 }
 
 /// Every file of the results folder.
@@ -246,7 +263,9 @@ fn describe_draw(case: &Case, lines: &[picture::CurveLine]) -> String {
         .map(|l| {
             let travel = l.travel.last().copied().unwrap_or(0.0);
             let [unit, _] = Axis::of(case, &l.name).units();
-            format!("{} drawn {} {unit}", l.name, three_digits(travel))
+            let moved =
+                if case.drives.iter().any(|d| d.region == l.name) { "drawn" } else { "pushed" };
+            format!("{} {moved} {} {unit}", l.name, three_digits(travel))
         })
         .collect();
     parts.join(", ")
@@ -269,7 +288,7 @@ fn hot_spot_label(analysis: &Analysis) -> HotSpotLabel {
             let mut lines =
                 vec![format!("{} MPa", three_digits(spot.von_mises)), spot.near.clone()];
             if spot.fraction < 1.0 - 1e-9 {
-                lines.push(format!("worst at {:.0} % of the draw", 100.0 * spot.fraction));
+                lines.push(format!("reached at {:.0} % of the draw", 100.0 * spot.fraction));
             }
             lines
         }

@@ -14,7 +14,7 @@ mod tests;
 
 pub use error::DrawingCause;
 
-use crate::error::{Refusal, Source};
+use crate::error::{Cause, Refusal, Source};
 use crate::remark::Remark;
 use kurbo::{Affine, Point, Rect};
 use std::ops::Range;
@@ -108,6 +108,14 @@ impl Drawing {
             Names::Exact => name == wanted,
             Names::IgnoringCase => name.to_lowercase() == wanted.to_lowercase(),
         })
+    }
+
+    /// A complaint about one of the shapes, known by its origin, or about the drawing as a whole.
+    pub fn complaint(&self, origin: Option<&str>, cause: impl Into<Cause>) -> Refusal {
+        match self.shapes.iter().find(|shape| Some(shape.origin.as_str()) == origin) {
+            Some(shape) => Refusal::at(&self.source, shape.span.clone(), cause),
+            None => Refusal::of_file(self.path(), cause),
+        }
     }
 
     /// The closed loops of the shapes whose names are selected, loose pieces joined end to end.

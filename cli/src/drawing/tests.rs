@@ -77,8 +77,8 @@ fn files_that_are_no_drawing_are_refused_before_they_are_read() {
         let path = directory.path().join(name);
         std::fs::File::create(&path).unwrap().set_len(bytes).unwrap();
         match read(&path).unwrap_err().cause() {
-            crate::error::Cause::Drawing(cause) => cause.clone(),
-            crate::error::Cause::Case(cause) => panic!("{cause}"),
+            Cause::Drawing(cause) => cause.clone(),
+            Cause::Case(cause) => panic!("{cause}"),
         }
     };
     assert!(

@@ -1,19 +1,24 @@
 //! Pictures: functions from results to SVG text. No file is touched here.
 
 mod axis;
+mod callout;
 mod chart;
 mod contour;
 mod curve;
+mod net;
 mod palette;
 mod part;
 mod shape;
 mod stress;
+mod understood;
 
 pub use axis::three_digits;
 pub use curve::{CurveLine, curve};
+pub use net::net;
 pub use part::{Mark, Role};
 pub use shape::{ShapePicture, shape};
 pub use stress::{HotSpotLabel, StressPicture, stress};
+pub use understood::{UnderstoodPicture, understood};
 
 use part::text;
 use svg::Document;

@@ -4,9 +4,7 @@ use super::axis::round_step;
 use super::contour::{Surface, simplified};
 use super::palette;
 use svg::Document;
-use svg::node::element::{
-    Circle, Definitions, Group, Line, Path, Pattern, Rectangle, Text, path::Data,
-};
+use svg::node::element::{Definitions, Group, Line, Path, Pattern, Rectangle, Text, path::Data};
 use withy_mesh::{Mesh, NodeId};
 
 /// What a region does in the model.
@@ -142,8 +140,8 @@ pub(super) fn marked(mesh: &Mesh, points: &[[f64; 2]], view: &View, marks: &[Mar
     regions.chain(arrows).fold(Group::new(), Group::add)
 }
 
-/// What explains the picture, along its lower edge.
-pub(super) fn footer(marks: &[Mark], view: &View, dashes: &str) -> Group {
+/// What explains the picture, along its lower edge; `dashes` are those of the rest outline, if it is shown.
+pub(super) fn footer(marks: &[Mark], view: &View, dashes: Option<&str>) -> Group {
     let [width, height] = PAGE_SIZE;
     Group::new().add(key(marks, [34.0, height - 34.0], dashes)).add(scale_bar(
         view,
@@ -331,7 +329,7 @@ fn scale_bar(view: &View, [x, y]: [f64; 2], widest: f64) -> Group {
 }
 
 /// The key to the marks under a picture, with a sample of the line at rest in these dashes.
-fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
+fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: Option<&str>) -> Group {
     let mut group = Group::new();
     let mut at = x;
     let mut entry = |sample: Group, label: &str| {
@@ -366,57 +364,9 @@ fn key(marks: &[Mark], [x, y]: [f64; 2], dashes: &str) -> Group {
             next = entry(swatch(next, fill, colour), &format!("{word}: {}", names(role)));
         }
     }
-    let rest = Group::new()
-        .add(rule([next, y], [next + 22.0, y], palette::REST, 1.5).set("stroke-dasharray", dashes));
-    entry(rest, "at rest");
-    group
-}
-
-/// A ring with a label beside it, on the side where the page has room.
-pub(super) fn callout(at: [f64; 2], lines: &[String], [width, height]: [f64; 2]) -> Group {
-    let right = at[0] < 0.6 * width;
-    let below = at[1] < 0.3 * height;
-    let widest = lines.iter().map(|l| l.chars().count()).max().unwrap_or(0) as f64;
-    let box_size = [16.0 + 7.6 * widest, 10.0 + 19.0 * lines.len() as f64];
-    let corner = [
-        if right { at[0] + 44.0 } else { at[0] - 44.0 - box_size[0] },
-        if below { at[1] + 34.0 } else { at[1] - 34.0 - box_size[1] },
-    ];
-    let anchor = [
-        if right { corner[0] } else { corner[0] + box_size[0] },
-        if below { corner[1] } else { corner[1] + box_size[1] },
-    ];
-    let ring = |colour: &str, width: u32| {
-        Circle::new()
-            .set("cx", rounded(at[0]))
-            .set("cy", rounded(at[1]))
-            .set("r", 9)
-            .set("fill", "none")
-            .set("stroke", colour)
-            .set("stroke-width", width)
-    };
-    let mut group = Group::new()
-        .add(rule(at, anchor, palette::INK, 1.2))
-        // A pale rim keeps the ring readable over dark stress.
-        .add(ring(palette::PAGE, 4))
-        .add(ring(palette::INK, 2))
-        .add(
-            Rectangle::new()
-                .set("x", rounded(corner[0]))
-                .set("y", rounded(corner[1]))
-                .set("width", rounded(box_size[0]))
-                .set("height", rounded(box_size[1]))
-                .set("rx", 3)
-                .set("fill", palette::PAGE)
-                .set("fill-opacity", 0.93)
-                .set("stroke", palette::INK),
-        );
-    let mut y = corner[1] + 19.0;
-    for (i, line) in lines.iter().enumerate() {
-        let weight = if i == 0 { "bold" } else { "normal" };
-        group = group
-            .add(text(line, [corner[0] + 8.0, y], 14.0, palette::INK).set("font-weight", weight));
-        y += 19.0;
+    if let Some(dashes) = dashes {
+        let line = rule([next, y], [next + 22.0, y], palette::REST, 1.5);
+        entry(Group::new().add(line.set("stroke-dasharray", dashes)), "at rest");
     }
     group
 }

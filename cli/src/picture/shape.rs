@@ -1,8 +1,8 @@
 //! The part at rest and at full draw.
 
+use super::callout::callout;
 use super::part::{
-    Mark, PAGE_SIZE, View, at_rest, callout, displaced, footer, marked, outline_path, part_page,
-    surface,
+    Mark, View, at_rest, displaced, footer, marked, outline_path, part_page, surface,
 };
 use super::{HotSpotLabel, finish, palette};
 use svg::node::element::Path;
@@ -49,7 +49,8 @@ pub fn shape(picture: &ShapePicture) -> String {
         .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES))
         .add(marked(mesh, &now, &view, picture.marks));
     if let Some(narrow) = &picture.narrow {
-        document = document.add(callout(view.place(narrow.at), &narrow.lines, PAGE_SIZE));
+        let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
+        document = document.add(callout(view.place(narrow.at), &narrow.lines, AREA, &part));
     }
-    finish(&document.add(footer(picture.marks, &view, DASHES)))
+    finish(&document.add(footer(picture.marks, &view, Some(DASHES))))
 }

@@ -1,9 +1,10 @@
 //! The heat map: the deformed part coloured by stress over its faint rest outline.
 
 use super::axis::ticks;
+use super::callout::callout;
 use super::part::{
-    Mark, PAGE_SIZE, View, at_rest, callout, displaced, footer, marked, outline_path, part_page,
-    rounded, rule, surface, text,
+    Mark, View, at_rest, displaced, footer, marked, outline_path, part_page, rounded, rule,
+    surface, text,
 };
 use super::{finish, palette};
 use svg::node::element::{Group, Path, Rectangle};
@@ -39,7 +40,7 @@ pub struct StressPicture<'a> {
 /// A place's label: the hot spot's, or that of a narrow gap.
 #[derive(Clone, Debug)]
 pub struct HotSpotLabel {
-    /// Place in the deformed part (mm).
+    /// Place in the part as it is shown (mm).
     pub at: [f64; 2],
     /// Lines of text, the value first.
     pub lines: Vec<String>,
@@ -76,14 +77,12 @@ pub fn stress(picture: &StressPicture) -> String {
                 .set("stroke-width", 0.7),
         );
     document = document.add(marked(mesh, &now, &view, picture.marks));
+    let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
     for place in [&picture.narrow, &picture.hot_spot].into_iter().flatten() {
-        document = document.add(callout(
-            view.place(place.at),
-            &place.lines,
-            [AREA[0] + AREA[2], PAGE_SIZE[1]],
-        ));
+        document = document.add(callout(view.place(place.at), &place.lines, AREA, &part));
     }
-    document = document.add(legend(picture.highest)).add(footer(picture.marks, &view, "none"));
+    document =
+        document.add(legend(picture.highest)).add(footer(picture.marks, &view, Some("none")));
     finish(&document)
 }
 

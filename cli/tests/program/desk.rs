@@ -97,7 +97,14 @@ impl Desk {
         run(self.command(arguments))
     }
 
-    /// The same, not yet started.
+    /// Another command on `blade.toml`, with more arguments.
+    pub(crate) fn withy(&self, name: &str, arguments: &[&str]) -> Outcome {
+        let mut command = withy();
+        command.current_dir(self.folder.path()).args([name, "blade.toml"]).args(arguments);
+        run(command)
+    }
+
+    /// `withy solve`, not yet started.
     pub(crate) fn command(&self, arguments: &[&str]) -> Command {
         let mut command = withy();
         command.current_dir(self.folder.path()).args(["solve", "blade.toml"]).args(arguments);

@@ -38,7 +38,7 @@ fn drawings_that_bound_no_part_are_refused() {
     );
     refused_drawing(
         "<path d='M10 20 L90 24 V20 L10 24 Z'/>",
-        &["blade.svg", "path (line 2)", "crosses itself like a bow tie"],
+        &["blade.svg:2:14", "path (line 2)", "crosses itself like a bow tie"],
     );
     refused_drawing(
         "<path d='M10 20 L90 26 V20 L10 24 Z'/>",
@@ -138,13 +138,13 @@ fn regions_that_touch_nothing_or_each_other_are_refused() {
     let with = |more: &str| Desk::with(&format!("{PART}{more}"), &drawing(BLADE));
     refused(
         &with("[[hold]]\nregion = \"far\"\n[regions]\nfar = { box = [0, 0, 1, 1] }\n"),
-        &["blade.toml", "\"far\" touches nothing", "move the region over the part"],
+        &["blade.toml:16:10", "\"far\" touches nothing", "move the region over the part"],
     );
     refused_part("\"tip\"", "\"root\"", &["blade.toml:10:10", "'root' is held and driven"]);
     // Two regions that share an edge of the mesh.
     refused(
         &with("[[hold]]\nregion = \"side\"\n[regions]\nside = { box = [80, 20, 85, 40] }\n"),
-        &["blade.toml", "\"side\"", "\"tip\"", "overlap at (85.000", "strip of the part"],
+        &["blade.toml:10:10", "\"side\"", "\"tip\"", "overlap at (85.000", "strip of the part"],
     );
 }
 
@@ -169,7 +169,7 @@ fn wrong_arguments_are_refused_by_name() {
         (["--steps", "many"], "--steps"),
         (["--accuracy", "2 N"], "which is a force"),
         (["--accuracy", "200 %"], "--accuracy is 200 %"),
-        (["--material", "petgg"], "did you mean 'petg'?"),
+        (["--material", "petgg"], "the command line: there is no material card"),
         (["--matrial", "petg"], "--material"),
     ] {
         let outcome = desk.solve(&arguments);

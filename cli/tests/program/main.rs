@@ -6,6 +6,7 @@
 //! | `demos` | every demo part solves and says something plausible |
 //! | `determinism` | the same bytes, whatever the number of threads |
 //! | `schema` | `summary.json` keeps to its schema |
+//! | `first` | a new part, what was understood of it, its mesh |
 //! | `options` | each option does what its help says |
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
 //! | `folders` | results are written whole, and strangers' files are kept |
@@ -20,6 +21,7 @@
 mod demos;
 mod desk;
 mod determinism;
+mod first;
 mod folders;
 mod hostile;
 mod interrupt;

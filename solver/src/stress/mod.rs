@@ -20,6 +20,7 @@ use crate::quadrature::DEGREE_2;
 use crate::triangle;
 use edge::EdgeRecovery;
 use patch::PatchRecovery;
+use rayon::prelude::*;
 use withy_mesh::NodeId;
 
 /// Everything about a model's stress recovery that does not depend on the displacements.
@@ -92,7 +93,7 @@ impl<'m> Recovery<'m> {
         let mut strain = self.patches.nodal(&points);
         self.edges.overwrite(self.model, displacements, &mut strain);
         let law = self.model.law();
-        let stress = strain.iter().map(|e| NodeStress::of(law, *e)).collect();
+        let stress = strain.par_iter().map(|e| NodeStress::of(law, *e)).collect();
         StressField { strain, stress }
     }
 
@@ -106,7 +107,7 @@ impl<'m> Recovery<'m> {
     fn gauss_strains(&self, displacements: &[[f64; 2]]) -> Vec<[[f64; 3]; 3]> {
         let mesh = self.model.mesh();
         mesh.elements()
-            .iter()
+            .par_iter()
             .zip(&self.strained)
             .map(|(element, strained)| {
                 if !strained {

@@ -9,6 +9,7 @@ use super::weights::{Weights, fit_weights};
 use crate::dofs::{elements_by_node, index};
 use crate::quadrature::DEGREE_2;
 use crate::triangle;
+use rayon::prelude::*;
 use withy_mesh::Mesh;
 
 /// A quadratic has six terms; a patch needs some samples more than that to smooth.
@@ -41,8 +42,7 @@ impl PatchRecovery {
                 }
             }
         }
-        let mut weights = Weights::new();
-        for (n, pair) in corners.iter().enumerate() {
+        let row_of = |(n, pair): (usize, &[u32; 2])| {
             let at = mesh.nodes()[n];
             let mut row: Vec<(u32, f64)> = Vec::new();
             let ends = if pair[0] == pair[1] { &pair[..1] } else { &pair[..] };
@@ -56,14 +56,18 @@ impl PatchRecovery {
                 let share = if rows.len() == 2 { 0.5 } else { 1.0 };
                 row.extend(part.iter().map(|(s, w)| (*s, share * w)));
             }
-            weights.push(row);
-        }
+            row
+        };
+        let rows: Vec<_> = corners.par_iter().enumerate().map(row_of).collect();
+        let mut weights = Weights::new();
+        rows.into_iter().for_each(|row| weights.push(row));
         Self { weights, nodes: mesh.nodes().len() }
     }
 
     /// Nodal strains of Gauss-point strains.
     pub(crate) fn nodal(&self, points: &[[[f64; 3]; 3]]) -> Vec<[f64; 3]> {
         (0..self.nodes)
+            .into_par_iter()
             .map(|n| {
                 let mut sum = [0.0; 3];
                 for (sample, weight) in self.weights.row(n) {

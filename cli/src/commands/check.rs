@@ -1,0 +1,216 @@
+//! `withy check`: what was understood of a part, before anything is solved.
+
+use super::solve::{CHECK_FAILED, SOLVED, SolveError, results_folder};
+use crate::analysis::{marks, model};
+use crate::args::CheckArgs;
+use crate::case::{self, Case, Drive, Overrides};
+use crate::export::{ResultFile, write_results};
+use crate::picture::{UnderstoodPicture, three_digits, understood};
+use crate::remark::Remark;
+use crate::verdict::aligned;
+use withy_mesh::number::max;
+use withy_mesh::{Mesh, Sizing, Width, gaps, mesh_outline, walls};
+use withy_solver::PlaneState;
+
+/// Two lines of a 0.4 mm nozzle: common practice, no source.
+const USUAL_WALL: f64 = 0.8;
+/// Narrower gaps fuse: common practice, no source.
+const USUAL_GAP: f64 = 0.3;
+/// Narrow places closer than this many widths are told once.
+const APART: f64 = 8.0;
+/// More places than this are not listed.
+const MOST_TOLD: usize = 5;
+
+/// Reads a part, draws what was understood, and returns what goes to standard output and the exit
+/// status.
+///
+/// # Errors
+/// Anything that `withy solve` would refuse too.
+pub fn check(args: &CheckArgs) -> Result<(String, u8), SolveError> {
+    let case = case::read(&args.part, &Overrides::default()).map_err(Box::new)?;
+    let unsolvable = |cause| SolveError::Unsolvable { part: case.path.clone(), cause };
+    let mesh = mesh_outline(&case.outline, &Sizing::default()).map_err(|e| unsolvable(e.into()))?;
+    if let Err(error) = model(&case, &mesh, PlaneState::PlaneStress) {
+        return Err(SolveError::of_model(&case, error));
+    }
+    let limit = |given: Option<crate::quantity::Length>, usual| given.map_or(usual, |l| l.value());
+    let walls = narrowest(walls(&case.outline), limit(args.wall, USUAL_WALL));
+    let gaps = narrowest(gaps(&case.outline), limit(args.gap, USUAL_GAP));
+    let corners: Vec<[f64; 2]> =
+        crate::analysis::corners(&case, &mesh).iter().map(|c| c.at).collect();
+    let mut lines = described(&case, &mesh);
+    lines.push(("walls".into(), walls.words("no wall between opposite borders")));
+    lines.push(("gaps".into(), gaps.words("none")));
+    lines.push(("sharp corners".into(), listed(&corners)));
+    lines.extend(regions(&case));
+    lines.extend(case.remarks.iter().map(remark));
+    let narrow: Vec<([f64; 2], f64)> =
+        walls.told.iter().chain(&gaps.told).map(|w| ([w.middle.x, w.middle.y], w.width)).collect();
+    let picture = understood(&UnderstoodPicture {
+        title: &case.title,
+        subtitle: &format!(
+            "as understood: {}, {} mm deep",
+            case.material.title,
+            three_digits(case.thickness)
+        ),
+        mesh: &mesh,
+        marks: &marks(&case, &mesh),
+        narrow: &narrow,
+        corners: &corners,
+    });
+    let folder = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
+    write_results(&folder, &[ResultFile { name: "check.svg", text: picture }])?;
+    lines.push(("picture".into(), folder.join("check.svg").display().to_string()));
+    let sound = narrow.is_empty() && corners.is_empty();
+    let status = if args.strict && !sound { CHECK_FAILED } else { SOLVED };
+    Ok((aligned(&case.title, &lines), status))
+}
+
+/// The narrowest places of one kind.
+struct Narrowest {
+    least: Option<Width>,
+    limit: f64,
+    /// Places below the limit, one for each neighbourhood.
+    told: Vec<Width>,
+}
+
+fn narrowest(mut widths: Vec<Width>, limit: f64) -> Narrowest {
+    widths.sort_by(|a, b| a.width.total_cmp(&b.width));
+    let mut told: Vec<Width> = Vec::new();
+    // The limit itself prints: a wall of 0.8 mm that is measured as 0.79999 is one.
+    for w in widths.iter().take_while(|w| w.width < limit * (1.0 - 1e-3)) {
+        let apart = APART * max(w.width, 0.1 * limit);
+        if told.iter().all(|t| t.middle.distance(w.middle) > apart) {
+            told.push(*w);
+        }
+    }
+    Narrowest { least: widths.first().copied(), limit, told }
+}
+
+impl Narrowest {
+    fn words(&self, none: &str) -> String {
+        let Some(least) = self.least else { return none.to_owned() };
+        let place = |w: &Width| {
+            format!(
+                "{} mm at ({}, {})",
+                three_digits(w.width),
+                three_digits(w.middle.x),
+                three_digits(w.middle.y)
+            )
+        };
+        if self.told.is_empty() {
+            return format!("from {} mm", place(&least));
+        }
+        let list: Vec<String> = self.told.iter().take(MOST_TOLD).map(place).collect();
+        let more = match self.told.len().saturating_sub(MOST_TOLD) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        format!("narrower than {} mm: {}{more}", three_digits(self.limit), list.join("; "))
+    }
+}
+
+fn described(case: &Case, mesh: &Mesh) -> Vec<(String, String)> {
+    let bounds = case.outline.bounds();
+    let area = mesh.area();
+    let openings = case.outline.loops().len() - 1;
+    let openings = match openings {
+        0 => "no opening".to_owned(),
+        1 => "1 opening".to_owned(),
+        n => format!("{n} openings"),
+    };
+    let outline = format!(
+        "{} x {} mm, {} mm deep, {openings}, {} mm2",
+        three_digits(bounds.width()),
+        three_digits(bounds.height()),
+        three_digits(case.thickness),
+        three_digits(area)
+    );
+    let card = &case.material;
+    let mut material = format!(
+        "{}: E = {} MPa, nu = {}",
+        card.title,
+        three_digits(card.youngs_modulus.value),
+        three_digits(card.poissons_ratio.value)
+    );
+    if let Some(strength) = &card.yield_strength {
+        material += &format!(", yields at {} MPa", three_digits(strength.value));
+    }
+    let mut lines = vec![("outline".into(), outline), ("material".into(), material)];
+    if let Some(density) = &card.density {
+        let grams = density.value * area * case.thickness;
+        lines.push(("weight".into(), format!("{} g if printed solid", three_digits(grams))));
+    }
+    lines
+}
+
+fn regions(case: &Case) -> Vec<(String, String)> {
+    let mut lines = Vec::new();
+    for hold in &case.holds {
+        let how = match (hold.along.x, hold.along.y) {
+            (true, true) => "in all directions",
+            (true, false) => "along x only",
+            (false, true) => "along y only",
+            (false, false) => "in nothing",
+        };
+        lines.push(("held".into(), format!("{} {how}", hold.region)));
+    }
+    for drive in &case.drives {
+        lines.push(("driven".into(), driven(drive)));
+    }
+    for load in &case.loads {
+        let mut words = format!(
+            "{} by ({}, {}) N",
+            load.region,
+            three_digits(load.force[0]),
+            three_digits(load.force[1])
+        );
+        if load.moment.abs() > 0.0 {
+            words += &format!(" and {} N mm", three_digits(load.moment));
+        }
+        lines.push(("loaded".into(), words));
+    }
+    lines
+}
+
+fn driven(drive: &Drive) -> String {
+    let free: Vec<&str> =
+        [(drive.free.x, "along x"), (drive.free.y, "along y"), (drive.free.turn, "to turn")]
+            .into_iter()
+            .filter(|(is, _)| *is)
+            .map(|(_, word)| word)
+            .collect();
+    let mut words = format!(
+        "{} by ({}, {}) mm",
+        drive.region,
+        three_digits(drive.shift[0]),
+        three_digits(drive.shift[1])
+    );
+    if drive.turn.abs() > 0.0 {
+        words += &format!(", turned by {} deg", three_digits(drive.turn.to_degrees()));
+    }
+    if !free.is_empty() {
+        words += &format!(", free {}", free.join(" and "));
+    }
+    words
+}
+
+fn listed(corners: &[[f64; 2]]) -> String {
+    if corners.is_empty() {
+        return "none outside the regions".into();
+    }
+    let list: Vec<String> = corners
+        .iter()
+        .take(MOST_TOLD)
+        .map(|c| format!("({}, {})", three_digits(c[0]), three_digits(c[1])))
+        .collect();
+    let more = match corners.len().saturating_sub(MOST_TOLD) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!("{} mm{more}: no finite stress there, round them", list.join(", "))
+}
+
+fn remark(remark: &Remark) -> (String, String) {
+    (remark.level.word().to_owned(), remark.text.clone())
+}
