@@ -18,6 +18,7 @@ pub mod load;
 pub mod material;
 pub mod model;
 mod newton;
+mod order;
 mod parabola;
 pub mod path;
 mod pattern;

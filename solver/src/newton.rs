@@ -47,7 +47,8 @@ pub(crate) struct Equilibrium {
 impl System {
     pub(crate) fn new(model: &Model) -> Self {
         let assembly = Assembly::new(model);
-        let factor = Factor::new(&assembly.tangent, &blocks(&assembly));
+        let (blocks, places) = groups(&assembly);
+        let factor = Factor::new(&assembly.tangent, &blocks, &places);
         Self { assembly, factor }
     }
 
@@ -139,19 +140,21 @@ impl System {
     }
 }
 
-/// First equations of the groups that share their neighbours: nodes and rigid regions.
-fn blocks(assembly: &Assembly) -> Vec<usize> {
-    let own = assembly.dofs.motion.iter().filter_map(|m| match m {
-        Motion::Own(equations) => Some(&equations[..]),
+/// First equations of the groups that share their neighbours, nodes and rigid regions, with the number of
+/// equations at the end; and their places.
+fn groups(assembly: &Assembly) -> (Vec<usize>, Vec<[f64; 2]>) {
+    let dofs = &assembly.dofs;
+    let own = dofs.motion.iter().zip(&assembly.x).filter_map(|(m, x)| match m {
+        Motion::Own(equations) => Some((&equations[..], *x)),
         Motion::Rigid(_) => None,
     });
-    let bodies = assembly.dofs.bodies.iter().map(|b| &b.equations[..]);
-    let mut starts: Vec<usize> = own
+    let bodies = dofs.bodies.iter().map(|b| (&b.equations[..], b.centroid));
+    let (mut starts, places): (Vec<usize>, Vec<[f64; 2]>) = own
         .chain(bodies)
-        .filter_map(|e| e.iter().find(|&&e| e != NONE).map(|&e| e as usize))
-        .collect();
-    starts.push(assembly.dofs.count);
-    starts
+        .filter_map(|(e, x)| e.iter().find(|&&e| e != NONE).map(|&e| (e as usize, x)))
+        .unzip();
+    starts.push(dofs.count);
+    (starts, places)
 }
 
 /// Euclidean norm, NaN if any entry is.

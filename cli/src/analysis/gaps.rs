@@ -8,9 +8,6 @@ use withy_solver::Narrowest;
 /// A gap this narrow may be none in a print (mm): two printed edges, each a tenth of a millimetre off
 /// (common practice, no source).
 const PRINTED: f64 = 0.2;
-/// A gap that has closed to this part of what it was at rest nearly touches, however wide it is.
-const NEARLY: f64 = 0.1;
-
 /// A place to mark: where edges meet, or nearly do.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NarrowPlace {
@@ -29,7 +26,7 @@ pub fn narrow_place(state: &Narrowest) -> Option<NarrowPlace> {
     if let Some(crossing) = &state.crossing {
         return Some(NarrowPlace { now: crossing.now, rest: middle(crossing.rest), width: None });
     }
-    let gap = state.gap.filter(|g| g.width <= PRINTED || g.width <= NEARLY * g.at_rest)?;
+    let gap = state.gap.filter(|g| g.width <= PRINTED)?;
     Some(NarrowPlace { now: middle(gap.now), rest: middle(gap.rest), width: Some(gap.width) })
 }
 
