@@ -11,6 +11,8 @@ pub enum Level {
     Note,
     /// May change the result: something was assumed or left out.
     Caution,
+    /// The result, or a part of it, is not that of a real part.
+    Error,
 }
 
 impl Level {
@@ -20,6 +22,7 @@ impl Level {
         match self {
             Self::Note => "note",
             Self::Caution => "caution",
+            Self::Error => "error",
         }
     }
 }
@@ -54,5 +57,9 @@ impl Remark {
     /// A remark on something that may change the result.
     pub fn caution(code: &'static str, text: impl Into<String>) -> Self {
         Self { level: Level::Caution, code, text: text.into() }
+    }
+    /// A remark on a result that no real part gives.
+    pub fn error(code: &'static str, text: impl Into<String>) -> Self {
+        Self { level: Level::Error, code, text: text.into() }
     }
 }

@@ -1,6 +1,8 @@
 //! What a person reads after a solve: a few aligned lines, the answer first.
 
-use crate::analysis::{Analysis, Axis, Ended, SpotKind, energy_per_area, moving_regions};
+use crate::analysis::{
+    Analysis, Axis, Ended, Limit, LimitKind, SpotKind, energy_per_area, moving_regions,
+};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::LAUNCH_CAUTIONS;
@@ -23,7 +25,8 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(hot_spot(case, analysis));
     lines.push(stability(analysis));
     lines.extend(guidance(case, analysis));
-    lines.push(safe_draw(case, analysis));
+    lines.extend(touching(analysis));
+    lines.extend(safe_draw(case, analysis));
     lines.extend(thrown(case, analysis));
     let mut text = aligned(&case.title, &lines);
     if analysis.solution.launched.is_some() {
@@ -238,7 +241,7 @@ fn against_material(case: &Case, von_mises: f64, tension: f64) -> Option<Line> {
 fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
     let solution = &analysis.solution;
     let (Some(last), Some(step), Some(name)) = (
-        solution.guidance.last(),
+        solution.guidance.last().copied().flatten(),
         solution.path.steps.last(),
         moving_regions(case).first().copied(),
     ) else {
@@ -258,27 +261,59 @@ fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
     vec![(format!("{name} is guided"), fact)]
 }
 
-/// The first limit within the draw, and that there is none.
-fn safe_draw(case: &Case, analysis: &Analysis) -> Line {
-    let label = "safe draw".to_owned();
-    let Some(first) = analysis.solution.limits.first() else {
-        return (label, "all of it: no limit is reached".to_owned());
-    };
-    let percent = 100.0 * first.fraction;
-    let full = moving_regions(case).first().map(|name| Axis::of(case, name)).and_then(|axis| {
-        let step = analysis.solution.path.steps.last()?;
-        let [unit, _] = axis.units();
-        Some((axis.travel(step.rigid[0]) / step.fraction, unit))
+/// That the part runs into itself, which no other number shows.
+fn touching(analysis: &Analysis) -> Option<Line> {
+    let touch = analysis.solution.limits.iter().find(|l| l.kind == LimitKind::Touch)?;
+    let place = touch.place.map_or_else(String::new, |[x, y]| {
+        format!(" near ({}, {}) mm", three_digits(x), three_digits(y))
     });
-    let words = first.kind.words();
-    let fact = match full {
-        Some((travel, unit)) => format!(
-            "{} {unit} ({percent:.0} % of the draw), then {words}",
-            three_digits(first.fraction * travel)
-        ),
-        None => format!("{percent:.0} % of the draw, then {words}"),
+    let fact = format!(
+        "ERROR: touches itself{place} at {:.1} % of the draw; numbers beyond are not those of a real \
+         part",
+        100.0 * touch.fraction
+    );
+    Some(("gaps".into(), fact))
+}
+
+/// The first limit within the draw and what a state solved there shows, then the others; or that
+/// there is none.
+fn safe_draw(case: &Case, analysis: &Analysis) -> Vec<Line> {
+    let label = "safe draw".to_owned();
+    let [first, others @ ..] = &analysis.solution.limits[..] else {
+        return vec![(label, "all of it: no limit is reached".to_owned())];
     };
-    (label, fact)
+    let mut lines = vec![(label, format!("{}, then {}", draw_of(case, first), ends(first)))];
+    for other in others {
+        lines
+            .push(("beyond that".to_owned(), format!("{}: {}", draw_of(case, other), ends(other))));
+    }
+    lines
+}
+
+/// "4.31 mm (72 % of the draw)".
+fn draw_of(case: &Case, limit: &Limit) -> String {
+    let percent = 100.0 * limit.fraction;
+    let axis = moving_regions(case).first().map(|name| Axis::of(case, name));
+    match axis.zip(limit.travel) {
+        Some((axis, travel)) => {
+            let [unit, _] = axis.units();
+            format!("{} {unit} ({percent:.0} % of the draw)", three_digits(travel))
+        }
+        None => format!("{percent:.0} % of the draw"),
+    }
+}
+
+/// What happens at a limit, and the numbers that bear it out.
+fn ends(limit: &Limit) -> String {
+    let words = match (&limit.region, limit.kind) {
+        (Some(region), LimitKind::Hand) => format!("{region} needs more than the hand gives"),
+        _ => limit.kind.words().to_owned(),
+    };
+    match limit.quantity {
+        _ if !limit.confirmed => format!("{words} (estimated between two states)"),
+        Some(q) if q.limit > 0.0 => format!("{words} ({} there)", q.words()),
+        _ => words,
+    }
 }
 
 fn stability(analysis: &Analysis) -> Line {

@@ -39,7 +39,7 @@ pub mod sizing;
 mod smooth;
 mod thickness;
 mod tip;
-mod tree;
+pub mod tree;
 mod triangulate;
 pub mod walls;
 

@@ -1,6 +1,6 @@
 //! A static tree of bounding boxes: everything near a place, in logarithmic time.
 //!
-//! One structure serves all searches of this crate. Each item has a box and a cost (0 if none is
+//! One structure serves all searches. Each item has a box and a cost (0 if none is
 //! given); `least` minimises any value that is never below `cost + slope * distance(box, p)`.
 //! With cost 0 and slope 1 that is the nearest item; with cost h and slope g it is the graded
 //! element size `min_i h_i + g |p - x_i|`.
@@ -21,7 +21,7 @@ struct Node {
 
 /// The tree; items are known by their index in the slice it was built from.
 #[derive(Clone, Debug)]
-pub(crate) struct BoxTree {
+pub struct BoxTree {
     nodes: Vec<Node>,
     /// Items leaf by leaf, and their boxes in the same order.
     items: Vec<usize>,
@@ -55,12 +55,12 @@ fn overlap(a: &Rect, b: &Rect) -> bool {
 
 impl BoxTree {
     /// A tree of boxes without costs.
-    pub(crate) fn new(boxes: &[Rect]) -> Self {
+    pub fn new(boxes: &[Rect]) -> Self {
         Self::with_costs(boxes, |_| 0.0)
     }
 
     /// A tree of boxes, each with its cost.
-    pub(crate) fn with_costs(boxes: &[Rect], cost: impl Fn(usize) -> f64) -> Self {
+    pub fn with_costs(boxes: &[Rect], cost: impl Fn(usize) -> f64) -> Self {
         let mut tree =
             Self { nodes: Vec::new(), items: (0..boxes.len()).collect(), boxes: Vec::new() };
         if !boxes.is_empty() {
@@ -103,7 +103,7 @@ impl BoxTree {
     }
 
     /// Visits every item whose box touches the rectangle.
-    pub(crate) fn for_each_in(&self, rect: &Rect, mut visit: impl FnMut(usize)) {
+    pub fn for_each_in(&self, rect: &Rect, mut visit: impl FnMut(usize)) {
         let mut stack = vec![0];
         while let Some(n) = stack.pop() {
             let Some(node) = self.nodes.get(n) else { continue };
@@ -124,7 +124,7 @@ impl BoxTree {
     }
 
     /// The item of the least value below `start`, and that value.
-    pub(crate) fn least(
+    pub fn least(
         &self,
         p: Point,
         slope: f64,

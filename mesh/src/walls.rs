@@ -1,7 +1,7 @@
 //! How wide the walls of a part are, and the gaps between them.
 //!
 //! At samples of the outline a ball is fitted between a border and the opposite one (see
-//! [`crate::thickness`]): inside the material its diameter is the width of the wall, outside that of the
+//! `thickness`): inside the material its diameter is the width of the wall, outside that of the
 //! gap or hole. Wedges, where both borders meet in a corner, have no width of their own.
 
 use crate::arrangement::{Strand, arrange};

@@ -1,6 +1,7 @@
 //! Properties of every mesh: topology, area, shape, nodes on their curves, regions.
 #![expect(clippy::unwrap_used, reason = "a broken test shape is a failed test")]
 
+mod random;
 mod shapes;
 
 use shapes::{circle, frame, polygon, rectangle, region};

@@ -130,7 +130,7 @@ fn carried(system: &System, step: &Step, transfer: &Transfer) -> Configuration {
 }
 
 /// A reported state with its displacements by mesh node, as a configuration.
-fn placed(system: &System, step: &Step, field: &[[f64; 2]]) -> Configuration {
+pub(crate) fn placed(system: &System, step: &Step, field: &[[f64; 2]]) -> Configuration {
     let dofs = &system.assembly.dofs;
     let mut state = Configuration::at_rest(dofs);
     for (s, &m) in dofs.mesh_node.iter().enumerate() {

@@ -97,7 +97,7 @@ impl Step {
 pub struct EquilibriumPath {
     /// In order of the draw.
     pub steps: Vec<Step>,
-    /// Where the number of negative pivots changed on the way, located to a thousandth of the draw.
+    /// Where the number of negative pivots changed on the way, located to a ten-thousandth of the draw.
     pub critical: Vec<CriticalPoint>,
 }
 
@@ -195,7 +195,7 @@ struct Walk {
 }
 
 /// A critical point is located to this part of the draw.
-const CRITICAL_WIDTH: f64 = 1e-3;
+const CRITICAL_WIDTH: f64 = 1e-4;
 
 /// Longest excursion by arc length, in steps: a snap through several waves takes some dozens.
 const MOST_ARC_STEPS: usize = 400;
@@ -508,7 +508,7 @@ pub(crate) fn distance(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
 }
 
 /// Weights of the states in their interpolation polynomial at `t`.
-fn lagrange(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
+pub(crate) fn lagrange(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
     (0..states.len())
         .map(|i| {
             (0..states.len())

@@ -15,6 +15,11 @@ guided          Beam with both end slopes blocked, free to shorten: two such can
 blocked, ribs,  Beam after E. Reissner ("On one-dimensional finite-strain beam theory", ZAMP 23 (1972)
 toggle          795-804), linear between force and strain of its axis, as a boundary value problem.
 truss           Two bars, P = EA/L0^3 w (w - h)(w - 2h) from the Green-Lagrange strain.
+lee             Such beams as a frame with a rigid corner.
+arch, bistable  The same beam curved before it is loaded: theta' = kappa_0 + M/EI.
+post_buckled    Column beyond its buckling load, both slopes blocked, free to go aside: two cantilevers,
+                P/P_cr = (2 K/pi)^2, shortening 2 - 2 E/K, sideways 2 k/K of its length (S. Timoshenko and
+                J. M. Gere, Theory of Elastic Stability, art. 2.7, from memory; K(k), E(k) by mpmath).
 euler           Buckling loads of straight columns in EI/L^2.
 golovin         Pure bending of a curved bar (S. Timoshenko and J. N. Goodier, Theory of Elasticity,
                 3rd ed., art. 29).
@@ -33,13 +38,15 @@ from pathlib import Path
 import mpmath as mp
 import numpy as np
 from scipy.integrate import solve_bvp, solve_ivp
+from scipy.interpolate import CubicSpline
 from scipy.linalg import eigh
 from scipy.optimize import brentq
 
 FILE = Path(__file__).with_name("exact.json")
 # Elliptic integrals and closed forms carry all digits of a double; the boundary value problems are
 # solved to 1e-9 of their states and agree between machines to a little less.
-DIGITS = {"release": 1e-7, "thrown": 1e-6, "blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6}
+DIGITS = {"release": 1e-7, "thrown": 1e-6, "blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6,
+          "arch": 1e-6, "bistable": 1e-6, "lee": 1e-6}
 USUAL_DIGITS = 1e-9
 
 
@@ -138,6 +145,138 @@ def toggle():
     for w, (H, V, _) in zip(sinks, found):
         if round(20 * w) % 2 == 0:
             rows.append({"w": w, "P": -2 * (H * d + V * c), "thrust": -(H * c - V * d)})
+    return rows
+
+
+def curved_half(shape, half_span, EI, EA, kGA, sinks):
+    """Force of one half of a symmetric curved beam, clamped at x = -half_span, its apex at x = 0 pushed
+    down by each of `sinks` without turning. `shape` gives height, slope and second derivative."""
+    def slopes(x, y, p):
+        _, _, theta, moment = y
+        H, V = p
+        _, first, second = shape(x)
+        stretch_0 = np.sqrt(1 + first**2)
+        c, d = np.cos(theta), np.sin(theta)
+        stretch = 1 + (H * c + V * d) / EA
+        shear = (V * c - H * d) / kGA
+        dx, dy = stretch * c - shear * d, stretch * d + shear * c
+        bend = second / stretch_0**3 + moment / EI
+        return stretch_0 * np.array([dx, dy, bend, dy * H - dx * V])
+
+    def at_rest(x):
+        height, first, _ = shape(x)
+        return np.array([x, height, np.arctan(first), 0 * x])
+
+    x = np.linspace(-half_span, 0, 81)
+    y, p = at_rest(x), np.zeros(2)
+    foot, top = y[:, 0].copy(), y[:, -1].copy()
+    before, rows = (at_rest, np.zeros(2)), []
+    for w in sinks:
+        def missed(a, b, _p):
+            return np.array([a[0] - foot[0], a[1] - foot[1], a[2] - foot[2],
+                             b[0], b[1] - top[1] + w, b[2] - top[2]])
+
+        found = solve_bvp(slopes, missed, x, y, p=p, tol=1e-9, max_nodes=400_000)
+        if found.status != 0:
+            raise RuntimeError(f"no solution at {w}: {found.message}")
+        rows.append((float(-found.p[1]), float(-found.p[0])))
+        # The next guess goes straight on from the last two.
+        x, y, p = found.x, 2 * found.y - before[0](found.x), 2 * found.p - before[1]
+        before = found.sol, found.p
+    return rows
+
+
+def arch():
+    """A shallow circular arch, clamped, half of it; thickness 1, nu = 0."""
+    half_span, rise, E, h = 50.0, 5.0, 1000.0, 1.0
+    R = (half_span**2 + rise**2) / (2 * rise)
+    def shape(x):
+        root = np.sqrt(R * R - x * x)
+        return root - R + rise, -x / root, -R * R / root**3
+    sinks = [k / 4 for k in range(1, 41)]
+    found = curved_half(shape, half_span, E * h**3 / 12, E * h, 5 / 6 * E / 2 * h, sinks)
+    rows = [{"w": w, "P": P, "thrust": T} for w, (P, T) in zip(sinks, found)]
+    return {"half_span": half_span, "rise": rise, "E": E, "depth": h, "curve": rows[3::4]}
+
+
+def bistable():
+    """A cosine-shaped beam that is made curved, half of it, its middle kept from turning. Its shape is the
+    first buckling mode of the straight beam; where the thrust is that of the third, 16 pi^2 EI/l^2, it
+    may leave this path for one with that mode."""
+    span, height, E, h = 100.0, 3.0, 1000.0, 1.0
+    w = 2 * np.pi / span
+    def shape(x):
+        return (height / 2 * (1 + np.cos(w * x)), -height / 2 * w * np.sin(w * x),
+                -height / 2 * w * w * np.cos(w * x))
+    sinks = [k / 16 for k in range(1, 89)]
+    EI = E * h**3 / 12
+    found = curved_half(shape, span / 2, EI, E * h, 5 / 6 * E / 2 * h, sinks)
+    rows = [{"w": w, "P": P} for w, (P, _) in zip(sinks, found)]
+    thrust = CubicSpline(sinks, [T for _, T in found])
+    third = brentq(lambda w: thrust(w) - 16 * np.pi**2 * EI / span**2, 0.5, 2.5)
+    return {"span": span, "height": height, "E": E, "depth": h, "third_mode_w": third,
+            "curve": rows[7::8]}
+
+
+def lee():
+    """S. L. Lee, F. S. Manuel and E. C. Rossow's frame (J. Eng. Mech. Div. ASCE 94 (1968) 521-547): first
+    limit load and where the load's place is then. Column, beam up to the load, beam beyond it; the load's
+    place is pushed down step by step and free to go aside."""
+    side, at, E, b, h = 120.0, 24.0, 7.2e6, 3.0, 2.0
+    # Lengths in sides, forces in EI/side^2.
+    lengths = (1.0, at / side, 1 - at / side)
+    unit = E * b * h**3 / 12 / side**2
+    EA = 12 * (side / h)**2
+    kGA = 5 / 12 * EA
+
+    def slopes(s, y, p):
+        H, V, P = p
+        rates = []
+        for k, length in enumerate(lengths):
+            _, _, theta, moment = y[4 * k:4 * k + 4]
+            up = V + (P if k == 2 else 0.0)
+            c, d = np.cos(theta), np.sin(theta)
+            stretch, shear = 1 + (H * c + up * d) / EA, (up * c - H * d) / kGA
+            dx, dy = stretch * c - shear * d, stretch * d + shear * c
+            rates += [length * dx, length * dy, length * moment, length * (dy * H - dx * up)]
+        return np.array(rates)
+
+    s = np.linspace(0, 1, 41)
+    o = 0 * s
+    turn = np.pi / 2
+    first = lengths[1]
+    y = np.array([o, s, o + turn, o, first * s, o + 1, o, o, first + (1 - first) * s, o + 1, o, o])
+    p = np.zeros(3)
+    before, rows = (y, p), []
+    sinks = [*np.arange(1.5, 45.1, 1.5), *np.arange(46.0, 51.1, 0.5)]
+    for n, v in enumerate(sinks):
+        def missed(a, b, _p):
+            return np.array([a[0], a[1], a[3], b[0] - a[4], b[1] - a[5], b[2] - turn - a[6], b[3] - a[7],
+                             b[4] - a[8], b[5] - a[9], b[6] - a[10], b[7] - a[11], b[5] - 1 + v / side,
+                             b[8] - 1, b[9] - 1, b[11]])
+
+        found = solve_bvp(slopes, missed, s, y, p=p, tol=1e-9, max_nodes=100_000)
+        if found.status != 0:
+            raise RuntimeError(f"no solution at {v}: {found.message}")
+        now = found.sol(s), found.p
+        ahead = (sinks[min(n + 1, len(sinks) - 1)] - v) / (v - (sinks[n - 1] if n else 0))
+        y, p = (new + ahead * (new - old) for new, old in zip(now, before))
+        before = now
+        rows.append((v, unit * float(now[1][2]), side * float(now[0][4, -1]) - at))
+    v, P, aside = map(np.array, zip(*rows[-11:]))
+    load = CubicSpline(v, P)
+    top = brentq(load.derivative(), 46.0, 50.5)
+    return {"side": side, "load_at": at, "E": E, "breadth": b, "depth": h, "limit_load": float(load(top)),
+            "sunk": top, "aside": float(CubicSpline(v, aside)(top))}
+
+
+def post_buckled():
+    rows = []
+    for degrees in (20, 40, 60, 80):
+        k = mp.sin(mp.radians(degrees) / 2)
+        K, E = mp.ellipk(k * k), mp.ellipe(k * k)
+        rows.append({"largest_slope_deg": degrees, "P_over_critical": (2 * K / mp.pi)**2,
+                     "shortening": 2 - 2 * E / K, "sideways": 2 * k / K})
     return rows
 
 
@@ -261,7 +400,8 @@ def differences(old, new, tolerance, place):
 
 def main():
     mp.mp.dps = 30
-    made = (elastica, guided, blocked, ribs, toggle, truss, euler, golovin, release, thrown)
+    made = (elastica, guided, blocked, ribs, toggle, arch, bistable, lee, post_buckled,
+            truss, euler, golovin, release, thrown)
     values = {one.__name__: plain(one()) for one in made}
     if "--check" not in sys.argv:
         FILE.write_text(json.dumps(values, indent=1) + "\n")

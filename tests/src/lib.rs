@@ -2,7 +2,7 @@
 //!
 //! `grid` maps structured meshes, `strip` makes straight slender ones with stiff ends, `pick` finds
 //! nodes and edges by place, `solve` runs a model, `adapt` refines it, `reference` reads the values in
-//! `reference/`, `compare` holds a result against one.
+//! `reference/`, `part` runs a drawing and a part file through the whole program, `compare` holds a result against one.
 #![expect(
     clippy::unwrap_used,
     clippy::missing_panics_doc,
@@ -13,6 +13,7 @@ pub mod adapt;
 pub mod compare;
 pub mod grid;
 pub mod outline;
+pub mod part;
 pub mod pick;
 pub mod reference;
 pub mod solve;

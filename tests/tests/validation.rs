@@ -11,6 +11,8 @@
 //! | [`patch`] test at large strain, two distorted meshes | Irons and Razzaque 1972 | displacement, strain | 1e-10 mm, exact but for rounding | 3e-14 mm |
 //! | [`rotation`] of a free body by 90 and 180 degrees | exact | energy, force, true stress | 1e-10, rounding | 3e-16 |
 //! | [`balance`]: force against slope of energy, mixed stiffnesses, equilibrium, symmetry, threads | exact | force, moment, all bits | 1e-5 to 1e-9, differences of steps | 2e-6 |
+//! | [`properties`]: turned, mirrored, scaled, stiffer, deeper | exact | force, moment, energy, stiffness | 1e-10; 1e-9, rounding | 2e-13; 5e-13 |
+//! | [`properties`]: turned drawing through the whole program | exact | force and energy; peak | 0.1 %; 2 %, another mesh | 0.001 %; 0.06 % |
 //! | [`elastica`], dead force, PL2/EI 1 to 10 | Bisshopp and Drucker 1945; elliptic integrals | v, u, tip angle, root moment | 5e-4, strip L/h = 100 shears and stretches | 1.4e-4 L |
 //! | [`elastica`], end moment up to the full circle | arc | tip place and angle | 5e-4, surface strain 1.6 % | 4.7e-4 L |
 //! | [`guided`] beam free to shorten, d/L 0.05 to 0.5 | two elasticas | force, shortening, moment | 0.1 %, shear | 0.06 % |
@@ -27,10 +29,21 @@
 //! | [`curved`]: orders on both | theory: 2; 3 inside, 2.5 overall | energy norm; recovered stress | 0.25; 2.35 to 4.25 | 1.94 to 1.98; 2.47 to 3.36 |
 //! | [`membranes`]: elliptic | NAFEMS LE1, 92.7 MPa (92.66 converged) | stress at D | 0.1 % | 0.04 % |
 //! | [`membranes`]: Cook's | Cook 1974, 23.96 (23.967 converged) | deflection, two stresses | 0.1 %, 0.3 % | 0.04 %, 0.01 % |
+//! | [`frame`] of Lee | Lee 1968; Reissner's beams | first limit load, where its place is then | 0.5 %, corner | 0.24 % |
+//! | [`snap`]: clamped shallow arch | Reissner's beam, curved | P at w = 1 to 10 mm | 0.8 % of the largest; 2 % stretched | 0.6 %; 1.1 % |
+//! | [`snap`]: bistable cosine beam, to its second rest | Reissner's beam, curved | P; where its third mode branches | 0.8 % of the largest; 1.5 % | 0.7 %; 1.0 % |
+//! | [`buckled`] rib, slopes blocked, driven | Euler, Engesser | critical strain, mode | 0.3 %, P/EA; 5e-3 | 0.02 % |
+//! | [`buckled`]: symmetric bank of three ribs | Euler | draw at which it reports to be unstable | 0.5 % | 0.3 % |
+//! | [`buckled`]: the bank off its drawing, below and beyond | a P/(P_cr - P); elastica | aside; force | 1 %; 0.5 % | 0.8 %; 0.2 % |
+//! | [`guidance`] of one, two and six-rib banks | common practice, no source | sign of the smallest stiffness; couplings | qualitative; 1e-5 | 4e-7 |
 //! | [`hole`] in a strip, d/W 0.1 to 0.5 | complex potentials; Howland 1930 | stress concentration | 0.5 % on refined meshes | 0.15 % |
 //! | [`hole`] in an infinite plate, cut at four radii | Kirsch 1898 | hoop stress along the hole | 0.5 % of the peak on refined meshes | 0.2 % |
 //! | [`shoulder`] fillets, pulled and bent | independent plane-stress code | stress concentration | 1 %, both meshes | 0.26 % |
 //! | [`hole`], [`curved`], [`membranes`]: error estimate | exact or fine energy | estimated over true error | 0.5 to 2; 3 on the coarsest ring | 1.1 to 1.8; 2.9 |
+//! | [`gaps`] of leaves, corners, circles and holes that close | geometry | width, place, crossing | 1e-12 mm; 2.9e-6 mm on a circle of parabolas | 1e-15 mm; 2.4e-6 mm |
+//! | [`limits`]: truss flat, fork closing, from three or four states | closed form; geometry | draw | 1e-6, 1e-4 of the draw, as located | 2e-7; 3e-5 |
+//! | [`limits`]: guidance of a pushed leaf, lost before the first state | Euler, rigid end | draw | 0.5 %, P/EA | 0.1 % |
+//! | [`limits`]: yield, break, hand from 2 and from 24 states | the same path | draw, value there | 1.5e-4; 1e-3 | 1e-5; 6e-6 |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
 //! | [`parts`]: folding bank of three ribs a side | independent plane-stress code | the same, lateral force | 0.2 %; 2 %; 1e-3 | 0.018 %; 0.11 %; 5e-6 |
 //! | [`scaling`]: the gate with E times 3.7, read from one solve | homogeneity in E | force, energy, stress, strain | 1e-6, Newton's residual | 4e-8 |
@@ -46,24 +59,36 @@
 mod balance;
 #[path = "problems/bar.rs"]
 mod bar;
+#[path = "problems/buckled.rs"]
+mod buckled;
 #[path = "problems/columns.rs"]
 mod columns;
 #[path = "problems/curved.rs"]
 mod curved;
 #[path = "problems/elastica.rs"]
 mod elastica;
+#[path = "problems/frame.rs"]
+mod frame;
+#[path = "problems/gaps.rs"]
+mod gaps;
+#[path = "problems/guidance.rs"]
+mod guidance;
 #[path = "problems/guided.rs"]
 mod guided;
 #[path = "problems/hole.rs"]
 mod hole;
 #[path = "problems/launch.rs"]
 mod launch;
+#[path = "problems/limits.rs"]
+mod limits;
 #[path = "problems/membranes.rs"]
 mod membranes;
 #[path = "problems/parts.rs"]
 mod parts;
 #[path = "problems/patch.rs"]
 mod patch;
+#[path = "problems/properties.rs"]
+mod properties;
 #[path = "problems/ribs.rs"]
 mod ribs;
 #[path = "problems/rotation.rs"]
@@ -74,6 +99,8 @@ mod scaling;
 mod shoulder;
 #[path = "problems/small.rs"]
 mod small;
+#[path = "problems/snap.rs"]
+mod snap;
 #[path = "problems/toggle.rs"]
 mod toggle;
 #[path = "problems/truss.rs"]

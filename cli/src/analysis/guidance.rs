@@ -49,17 +49,14 @@ impl Guidance {
     }
 }
 
-/// The guidance of a case's first moving region at each state, if it is drawn along a line.
-pub(super) fn guidance(case: &Case, region: &str, index: usize, steps: &[Step]) -> Vec<Guidance> {
-    let Axis::Along(draw) = Axis::of(case, region) else { return Vec::new() };
+/// The guidance of a moving region in one state; `None` if it is not drawn along a line, or if the
+/// tangent is singular there.
+pub(super) fn of_state(case: &Case, region: &str, index: usize, step: &Step) -> Option<Guidance> {
+    let Axis::Along(draw) = Axis::of(case, region) else { return None };
     let bounds = case.outline.bounds();
     // Half the part's smaller side: about where its ribs take hold.
     let lever = 0.5 * min(bounds.width(), bounds.height());
-    steps
-        .iter()
-        .filter_map(|s| s.stiffness.get(index))
-        .map(|s| Guidance::new(s, draw, lever))
-        .collect()
+    step.stiffness.get(index).map(|s| Guidance::new(s, draw, lever))
 }
 
 #[cfg(test)]

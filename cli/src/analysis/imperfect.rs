@@ -3,8 +3,9 @@
 //! A perfect symmetric part may stay on a path that no real part follows. Where the path branches,
 //! or on request, it is followed once more with the nodes shifted by a multiple of the mode.
 
-use super::refine::Followed;
-use super::{AnalysisError, modelled};
+use super::corners::Corner;
+use super::refine::{Followed, follow, follow_finely};
+use super::{AnalysisError, Watch, modelled};
 use crate::case::Case;
 use withy_mesh::{Mesh, MeshError};
 use withy_solver::{EquilibriumPath, PlaneState, Transfer, softest_mode_of};
@@ -12,6 +13,11 @@ use withy_solver::{EquilibriumPath, PlaneState, Transfer, softest_mode_of};
 /// Departure of a printed part from its drawing where none is given (mm): about a tenth of an
 /// extrusion width, common practice, no source.
 const USUAL_AMPLITUDE: f64 = 0.05;
+
+/// So many steps to the perfect part's branch follow the printed one round its bend.
+const STEPS_TO_BRANCH: f64 = 8.0;
+/// A reported step is cut into at most so many parts.
+const MOST_PARTS: u32 = 100;
 
 /// A departure from the drawing.
 #[derive(Debug)]
@@ -61,5 +67,29 @@ impl Imperfection {
     /// Another mesh of the drawing, shifted.
     pub(super) fn apply(&self, mesh: &Mesh) -> Result<Mesh, MeshError> {
         mesh.moved(&Transfer::new(&self.mesh, mesh).apply(&self.shifts))
+    }
+
+    /// Follows the path of the printed part that belongs to a perfect one's.
+    ///
+    /// Beyond the perfect part's branch there are two paths: the real one, which bends aside, and one
+    /// that hangs on nothing, nearly straight and not stable. A long step from below the branch lands on
+    /// the second; steps that are short against the way to the branch come round on the first.
+    pub(super) fn follow(
+        &self,
+        case: &Case,
+        perfect: &Followed,
+        state: PlaneState,
+        corners: &[Corner],
+        watch: &mut Watch,
+    ) -> Result<Followed, AnalysisError> {
+        let printed = self.apply(&perfect.mesh)?;
+        let real = follow(case, printed.clone(), 1, state, corners, watch)?;
+        let unstable = |followed: &Followed| followed.path.steps.iter().any(|s| !s.is_stable());
+        let branch = perfect.path.critical.first();
+        let Some(branch) = branch.filter(|_| unstable(&real)) else { return Ok(real) };
+        let wanted = STEPS_TO_BRANCH / (branch.fraction * f64::from(case.steps));
+        let parts = (2..MOST_PARTS).find(|n| f64::from(*n) >= wanted).unwrap_or(MOST_PARTS);
+        let finer = follow_finely(case, printed, 1, parts, state, corners, watch)?;
+        Ok(if unstable(&finer) { real } else { finer })
     }
 }

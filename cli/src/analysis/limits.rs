@@ -1,11 +1,24 @@
 //! How far the part may be drawn, and what ends it.
 //!
-//! Each limit is a quantity that passes a value along the path; the draw where it does is found by
-//! interpolation between reported states. The least of them governs.
+//! Each limit is a quantity that passes a value along the path. Between which two states it does is
+//! seen on the reported states, and on one more wherever it dips towards its value between them; the
+//! draw itself is then found by solving states in between, and the last state before the limit bears
+//! it out. The least of them governs.
 
-use super::{Axis, Guidance, StepPeaks};
+use super::bracket::bracket;
+use super::{Axis, Guidance, StepPeaks, guidance};
 use crate::case::Case;
-use withy_solver::{CriticalPoint, Step};
+use crate::picture::three_digits;
+use withy_mesh::number::largest;
+use withy_solver::stress::{NodeStress, Recovery};
+use withy_solver::{Between, CriticalPoint, Gaps, Model, Narrowest, Step, Stiffness};
+
+/// Limits are located to this part of the draw.
+const WIDTH: f64 = 1e-4;
+
+/// Stands for the unknown depth of edges that cross, mm: any number below zero brackets the draw, one of
+/// the size of small gaps does so in few steps.
+const CROSSED: f64 = 0.1;
 
 /// What may end a draw.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,6 +27,10 @@ pub enum LimitKind {
     Yield,
     /// The hot spot's largest principal stress reaches the strength.
     Break,
+    /// The pull or twist reaches what the user's hand gives.
+    Hand,
+    /// Two edges of the part meet.
+    Touch,
     /// Nothing holds the region in line any more.
     Guidance,
     /// The part no longer pulls back.
@@ -29,6 +46,8 @@ impl LimitKind {
         match self {
             Self::Yield => "it yields and takes a set",
             Self::Break => "it breaks",
+            Self::Hand => "it needs more than the hand gives",
+            Self::Touch => "it touches itself",
             Self::Guidance => "nothing holds it in line",
             Self::NoReturn => "it no longer pulls back",
             Self::Stability => "it buckles aside",
@@ -41,6 +60,8 @@ impl LimitKind {
         match self {
             Self::Yield => "yield",
             Self::Break => "break",
+            Self::Hand => "hand",
+            Self::Touch => "touch",
             Self::Guidance => "guidance",
             Self::NoReturn => "no-return",
             Self::Stability => "stability",
@@ -49,89 +70,304 @@ impl LimitKind {
 }
 
 /// A limit that is reached within the draw.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Limit {
     /// Which.
     pub kind: LimitKind,
+    /// The driven or loaded region that it is about, if it is about one.
+    pub region: Option<String>,
     /// Fraction of the draw at which it is reached.
     pub fraction: f64,
+    /// Travel of the first moving region there, along its draw (mm or degrees).
+    pub travel: Option<f64>,
+    /// Where in the part, at rest: the place of the stress, or of the gap (mm).
+    pub place: Option<[f64; 2]>,
+    /// The quantity that reaches its limit; none for stability, which is a change of sign.
+    pub quantity: Option<Quantity>,
+    /// Whether a state solved there bears it out; if not, it is interpolated between two states.
+    pub confirmed: bool,
+}
+
+/// A quantity at its limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Quantity {
+    /// As solved there.
+    pub value: f64,
+    /// Where it ends.
+    pub limit: f64,
+    /// Of both.
+    pub unit: &'static str,
+}
+
+impl Quantity {
+    /// "48.0 MPa".
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!("{} {}", three_digits(self.value), self.unit)
+    }
+}
+
+/// All that is known about the states of a path.
+pub(super) struct Known<'a, 'm> {
+    pub(super) case: &'a Case,
+    pub(super) model: &'m Model<'m>,
+    pub(super) recovery: &'a Recovery<'m>,
+    pub(super) left_out: &'a [bool],
+    pub(super) gaps: &'a Gaps<'m>,
+    pub(super) path: &'a withy_solver::EquilibriumPath,
+    pub(super) peaks: &'a [StepPeaks],
+    pub(super) guidance: &'a [Option<Guidance>],
+    pub(super) narrowest: &'a [Narrowest],
+    /// Where the perfect part branches, if the path is that of a part a little off.
+    pub(super) perfect: Option<&'a [CriticalPoint]>,
+    /// Driven and loaded regions, in the model's order.
+    pub(super) moving: &'a [&'a str],
+}
+
+/// A quantity that is watched along the path.
+struct Watched<'a> {
+    kind: LimitKind,
+    region: Option<&'a str>,
+    limit: f64,
+    unit: &'static str,
+    /// Whether the limit is reached from below.
+    rises: bool,
+    /// How much is left at rest; infinite if only known to be some.
+    at_rest: f64,
+    values: Vec<f64>,
+    stiffness: Stiffness,
+    measure: Box<dyn Fn(&Step) -> f64 + 'a>,
+}
+
+impl Watched<'_> {
+    /// What is left before the limit.
+    fn margin(&self, value: f64) -> f64 {
+        if self.rises { self.limit - value } else { value - self.limit }
+    }
 }
 
 /// All limits reached within the draw, the first one first.
-pub(super) fn limits(
-    case: &Case,
-    steps: &[Step],
-    critical: &[CriticalPoint],
-    peaks: &[StepPeaks],
-    region: Option<(&str, usize)>,
-    guidance: &[Guidance],
-) -> Vec<Limit> {
-    let fractions: Vec<f64> = steps.iter().map(|s| s.fraction).collect();
+pub(super) fn limits(known: &Known) -> Vec<Limit> {
+    let mut between = Between::new(known.model, known.path);
     let mut found = Vec::new();
-    let mut look = |kind, start: f64, values: &mut dyn Iterator<Item = f64>| {
-        if let Some(fraction) = first_zero(&fractions, start, values) {
-            found.push(Limit { kind, fraction });
+    for mut one in watched(known) {
+        if one.kind == LimitKind::Guidance && one.values.first().is_some_and(|v| *v <= 0.0) {
+            // Lost before the first state: what it was at rest is needed to say where.
+            let rest = between.at(0.0, Stiffness::Wanted);
+            one.at_rest = rest.map_or(f64::NAN, |rest| (one.measure)(&rest));
         }
-    };
-    if let Some(strength) = &case.material.yield_strength {
-        let margin = peaks.iter().map(|p| strength.value - p.von_mises);
-        look(LimitKind::Yield, strength.value, &mut { margin });
+        found.extend(limit(known, &mut between, &one));
     }
-    if let Some(strength) = &case.material.ultimate_strength {
-        let margin = peaks.iter().map(|p| strength.value - p.tension);
-        look(LimitKind::Break, strength.value, &mut { margin });
-    }
-    if let Some(first) = guidance.first() {
-        look(LimitKind::Guidance, first.smallest, &mut guidance.iter().map(|g| g.smallest));
-    }
-    if let Some((name, index)) = region {
-        let axis = Axis::of(case, name);
-        let efforts = steps.iter().map(|s| axis.effort(&s.reactions[index]));
-        // At rest there is no force; just behind it there is.
-        look(LimitKind::NoReturn, f64::MIN_POSITIVE, &mut { efforts });
-    }
-    let branch = critical.iter().find(|c| c.negative_pivots[1] > c.negative_pivots[0]);
-    if let Some(branch) = branch {
-        found.push(Limit { kind: LimitKind::Stability, fraction: branch.fraction });
+    let falls = |c: &&CriticalPoint| c.negative_pivots[1] > c.negative_pivots[0];
+    let stability = |limit: &Limit| limit.kind == LimitKind::Stability;
+    let critical = known.perfect.unwrap_or(&known.path.critical);
+    if let Some(branch) = critical.iter().find(falls)
+        && !found.iter().any(stability)
+    {
+        // Located by halving solved states when the path was followed.
+        found.push(Limit {
+            kind: LimitKind::Stability,
+            region: None,
+            fraction: branch.fraction,
+            travel: travel_at(known, branch.fraction),
+            place: None,
+            quantity: None,
+            confirmed: true,
+        });
     }
     found.sort_by(|a, b| a.fraction.total_cmp(&b.fraction));
     found
 }
 
-/// Where values at some fractions first fall to zero, starting from `start` at rest; 0 if they start
-/// there, which errs on the safe side where `start` is only the first state's value.
-fn first_zero(fractions: &[f64], start: f64, values: &mut dyn Iterator<Item = f64>) -> Option<f64> {
-    if start <= 0.0 {
-        return Some(0.0);
+/// Everything that can end the draw of a case.
+fn watched<'a>(known: &'a Known<'a, '_>) -> Vec<Watched<'a>> {
+    let (case, steps) = (known.case, &known.path.steps);
+    let mut list = Vec::new();
+    let mut stress =
+        |kind, limit: f64, of_peaks: fn(&StepPeaks) -> f64, of_node: fn(&NodeStress) -> f64| {
+            list.push(Watched {
+                kind,
+                region: None,
+                limit,
+                unit: "MPa",
+                rises: true,
+                at_rest: limit,
+                values: known.peaks.iter().map(of_peaks).collect(),
+                stiffness: Stiffness::Skipped,
+                measure: Box::new(move |step| {
+                    let field = known.recovery.field(&step.displacements);
+                    field.peak(known.left_out, of_node).map_or(0.0, |p| p.value)
+                }),
+            });
+        };
+    if let Some(strength) = &case.material.yield_strength {
+        stress(LimitKind::Yield, strength.value, |p| p.von_mises, |s| s.von_mises);
     }
-    let mut before = (0.0, start);
-    for (&fraction, value) in fractions.iter().zip(values) {
-        if value <= 0.0 {
-            let share = before.1 / (before.1 - value);
-            return Some(before.0 + share * (fraction - before.0));
-        }
-        before = (fraction, value);
+    if let Some(strength) = &case.material.ultimate_strength {
+        stress(LimitKind::Break, strength.value, |p| p.tension, |s| s.tension);
     }
-    None
+    for (k, name) in known.moving.iter().enumerate() {
+        let axis = Axis::of(case, name);
+        let [_, unit] = axis.units();
+        let effort = move |step: &Step| axis.effort(&step.reactions[k]);
+        let values: Vec<f64> = steps.iter().map(effort).collect();
+        let hand = case.hand.and_then(|hand| match axis {
+            Axis::Along(_) => hand.force,
+            Axis::Turn(_) => hand.moment,
+        });
+        let ends = [
+            hand.map(|limit| (LimitKind::Hand, limit, true, limit)),
+            // At rest there is no force; just behind it there is.
+            (k == 0).then_some((LimitKind::NoReturn, 0.0, false, f64::INFINITY)),
+        ];
+        list.extend(ends.into_iter().flatten().map(|(kind, limit, rises, at_rest)| Watched {
+            kind,
+            region: Some(name),
+            limit,
+            unit,
+            rises,
+            at_rest,
+            values: values.clone(),
+            stiffness: Stiffness::Skipped,
+            measure: Box::new(effort),
+        }));
+    }
+    list.push(touch(known));
+    list.extend(straight(known));
+    list.extend(known.perfect.is_none().then(|| stable(steps)));
+    list
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_zero_is_found_between_states() {
-        let fractions = [0.25, 0.5, 0.75, 1.0];
-        let values = [3.0, 1.0, -1.0, -3.0];
-        let at = first_zero(&fractions, 4.0, &mut values.into_iter()).unwrap();
-        assert!((at - 0.625).abs() < 1e-12, "{at}");
-        assert!(first_zero(&fractions, 4.0, &mut [3.0, 2.0, 1.0, 0.5].into_iter()).is_none());
+/// The part touching itself: what is left of its narrowest gap, and less than nothing where edges cross.
+fn touch<'a>(known: &'a Known<'a, '_>) -> Watched<'a> {
+    let left = |n: &Narrowest| match n.crossing {
+        Some(_) => -CROSSED,
+        None => n.width().unwrap_or(f64::INFINITY),
+    };
+    Watched {
+        kind: LimitKind::Touch,
+        region: None,
+        limit: 0.0,
+        unit: "mm",
+        rises: false,
+        at_rest: f64::INFINITY,
+        values: known.narrowest.iter().map(left).collect(),
+        stiffness: Stiffness::Skipped,
+        measure: Box::new(move |step| left(&known.gaps.at(&step.displacements))),
     }
+}
 
-    /// A value that is gone at the first state already once divided zero by zero.
-    #[test]
-    fn what_is_gone_at_the_first_state_is_reached_at_once() {
-        let at = first_zero(&[0.5, 1.0], -2.0, &mut [-2.0, -3.0].into_iter());
-        assert_eq!(at.map(f64::to_bits), Some(0f64.to_bits()), "{at:?}");
+/// The first moving region held in line.
+fn straight<'a>(known: &'a Known<'a, '_>) -> Option<Watched<'a>> {
+    let first = known.guidance.iter().flatten().next()?;
+    let name = known.moving.first()?;
+    // Where the tangent is singular nothing is left of it.
+    let smallest = |g: Option<Guidance>| g.map_or(0.0, |g| g.smallest);
+    Some(Watched {
+        kind: LimitKind::Guidance,
+        region: Some(name),
+        limit: 0.0,
+        unit: "N/mm",
+        rises: false,
+        at_rest: first.smallest,
+        values: known.guidance.iter().map(|g| smallest(*g)).collect(),
+        stiffness: Stiffness::Wanted,
+        measure: Box::new(move |step| smallest(guidance::of_state(known.case, name, 0, step))),
+    })
+}
+
+/// The shape being stable, by the sign of the tangent's pivots.
+fn stable<'a>(steps: &[Step]) -> Watched<'a> {
+    let sign = |step: &Step| if step.is_stable() { f64::INFINITY } else { -1.0 };
+    Watched {
+        kind: LimitKind::Stability,
+        region: None,
+        limit: 0.0,
+        unit: "",
+        rises: false,
+        at_rest: f64::INFINITY,
+        values: steps.iter().map(sign).collect(),
+        stiffness: Stiffness::Skipped,
+        measure: Box::new(sign),
     }
+}
+
+/// Where a watched quantity first reaches its limit.
+fn limit(known: &Known, between: &mut Between, one: &Watched) -> Option<Limit> {
+    let margins: Vec<(f64, f64)> = std::iter::once((0.0, one.at_rest))
+        .chain(known.path.steps.iter().zip(&one.values).map(|(s, v)| (s.fraction, one.margin(*v))))
+        .collect();
+    let mut probe = |fraction: f64| {
+        let step = between.at(fraction, one.stiffness).ok()?;
+        Some(one.margin((one.measure)(&step)))
+    };
+    let (before, behind) = bracket(&margins, &mut probe)?;
+    let mut margin = |step: &Step| one.margin((one.measure)(step));
+    let located = if behind.0 <= 0.0 {
+        between.at(0.0, one.stiffness)
+    } else {
+        between.last_before_zero(before, behind, WIDTH, one.stiffness, &mut margin)
+    };
+    let quantity = |value: f64| {
+        let (limit, unit) = (one.limit, one.unit);
+        (one.kind != LimitKind::Stability).then_some(Quantity { value, limit, unit })
+    };
+    let made = |fraction, travel, quantity, confirmed| Limit {
+        kind: one.kind,
+        region: one.region.map(str::to_owned),
+        fraction,
+        travel,
+        place: None,
+        quantity,
+        confirmed,
+    };
+    Some(match located {
+        Ok(step) => {
+            let value = (one.measure)(&step);
+            // A gap may be followed only from close by.
+            let value = if value.is_finite() { value } else { one.limit };
+            let travel =
+                known.moving.first().map(|n| Axis::of(known.case, n).travel(step.rigid[0]));
+            let place = place_of(known, one.kind, &step);
+            Limit { place, ..made(step.fraction, travel, quantity(value), true) }
+        }
+        Err(_) => {
+            let share = before.1 / (before.1 - behind.1);
+            // Where nothing can be interpolated, the state before is the safe one.
+            let share = if share.is_finite() { share } else { 0.0 };
+            let fraction = before.0 + share * (behind.0 - before.0);
+            made(fraction, travel_at(known, fraction), quantity(one.limit), false)
+        }
+    })
+}
+
+/// Where in the part a limit is reached, at rest.
+fn place_of(known: &Known, kind: LimitKind, step: &Step) -> Option<[f64; 2]> {
+    let stress = |measure: fn(&NodeStress) -> f64| {
+        let field = known.recovery.field(&step.displacements);
+        let node = field.peak(known.left_out, measure)?.node;
+        let p = known.model.mesh().nodes()[node.index()];
+        Some([p.x, p.y])
+    };
+    match kind {
+        LimitKind::Yield => stress(|s| s.von_mises),
+        LimitKind::Break => stress(|s| s.tension),
+        LimitKind::Touch => {
+            let [a, b] = known.gaps.at(&step.displacements).gap?.rest;
+            Some([0, 1].map(|i| 0.5 * (a[i] + b[i])))
+        }
+        LimitKind::Hand | LimitKind::Guidance | LimitKind::NoReturn | LimitKind::Stability => None,
+    }
+}
+
+/// Travel of the first moving region at a fraction of the draw, on the line between two states.
+fn travel_at(known: &Known, fraction: f64) -> Option<f64> {
+    let axis = Axis::of(known.case, known.moving.first()?);
+    let states = std::iter::once((0.0, 0.0))
+        .chain(known.path.steps.iter().map(|s| (s.fraction, axis.travel(s.rigid[0]))));
+    let states: Vec<(f64, f64)> = states.collect();
+    let behind = states.iter().position(|s| s.0 >= fraction)?;
+    let (b, a) = (states[behind], states[behind.saturating_sub(1)]);
+    let width = largest(f64::MIN_POSITIVE, [b.0 - a.0]);
+    Some(a.1 + (b.1 - a.1) * (fraction - a.0) / width)
 }

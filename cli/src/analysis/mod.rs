@@ -5,9 +5,11 @@
 //! path are carried over and polished on the last one.
 
 mod again;
+mod bracket;
 mod corners;
 mod draw;
 mod feature;
+mod gaps;
 mod guidance;
 mod hot_spot;
 mod imperfect;
@@ -19,11 +21,12 @@ mod refine;
 pub use again::{Again, solve_again};
 pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
+pub use gaps::{NarrowPlace, narrow_place};
 pub use guidance::Guidance;
 pub use hot_spot::{HotSpot, SpotKind};
 pub use imperfect::Perfect;
 pub use launch::{Judged, Launched, Thrown, energy_per_area, shot};
-pub use limits::{Limit, LimitKind};
+pub use limits::{Limit, LimitKind, Quantity};
 pub use modelled::{marks, model};
 pub use refine::Pass;
 
@@ -37,7 +40,7 @@ use thiserror::Error;
 use withy_mesh::error::MeshError;
 use withy_mesh::{Mesh, Sizing, mesh_outline_unless};
 use withy_solver::stress::{NodeStress, Recovery};
-use withy_solver::{EquilibriumPath, ModelError, PlaneState, StopCause};
+use withy_solver::{EquilibriumPath, Gaps, ModelError, Narrowest, PlaneState, StopCause};
 
 /// What can keep a case from being solved at all.
 #[derive(Debug, Error)]
@@ -114,8 +117,10 @@ pub struct Solution {
     pub perfect: Option<Perfect>,
     /// Their peaks.
     pub peaks: Vec<StepPeaks>,
-    /// What keeps the first moving region in line, by state; empty if it is not drawn along a line.
-    pub guidance: Vec<Guidance>,
+    /// What keeps the first moving region in line, by state; none if it is not drawn along a line.
+    pub guidance: Vec<Option<Guidance>>,
+    /// What is narrow, by state.
+    pub narrowest: Vec<Narrowest>,
     /// What is reached within the draw, the first one first.
     pub limits: Vec<Limit>,
     /// What it throws when it is let go, if anything.
@@ -161,8 +166,7 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
     let perfect = match &imperfection {
         None => None,
         Some(imperfection) => {
-            let printed = imperfection.apply(&followed.mesh)?;
-            let real = refine::follow(case, printed, 1, state, &corners, watch)?;
+            let real = imperfection.follow(case, &followed, state, &corners, watch)?;
             let perfect = std::mem::replace(&mut followed, real);
             Some(Perfect { path: perfect.path, amplitude: imperfection.amplitude })
         }
@@ -200,17 +204,32 @@ fn judge(
     refine::remark_on_accuracy(case, &passes, &mut remarks);
     corners::remark_on_corners(&hot_spot, &corners, &mut remarks);
     remark_on_path(&path, perfect.as_ref(), &mut remarks);
-    let first = moving_regions(case).first().map(|name| (*name, 0));
-    let guidance = first
-        .map_or_else(Vec::new, |(name, index)| guidance::guidance(case, name, index, &path.steps));
-    // An imperfect part bends where the perfect one branches: only that one's path tells the branch.
-    let critical = &perfect.as_ref().map_or(&path, |p| &p.path).critical;
-    let limits = limits::limits(case, &path.steps, critical, &peaks, first, &guidance);
+    let moving = moving_regions(case);
+    let of_first = |step| moving.first().and_then(|name| guidance::of_state(case, name, 0, step));
+    let guidance: Vec<Option<Guidance>> = path.steps.iter().map(of_first).collect();
+    let gaps = Gaps::new(&mesh);
+    let narrowest: Vec<Narrowest> = path.steps.iter().map(|s| gaps.at(&s.displacements)).collect();
+    let limits = limits::limits(&limits::Known {
+        case,
+        model: &model,
+        recovery: &recovery,
+        left_out: &left_out,
+        gaps: &gaps,
+        path: &path,
+        peaks: &peaks,
+        guidance: &guidance,
+        narrowest: &narrowest,
+        // An imperfect part bends where the perfect one branches: only that one's path tells it.
+        perfect: perfect.as_ref().map(|p| &p.path.critical[..]),
+        moving: &moving,
+    });
+    gaps::remark_on_gaps(&narrowest, &limits, &mut remarks);
     let launched = launch::launched(case, &mesh, &path.steps, &ended, &mut remarks);
     let solution = Solution {
         launched,
         perfect,
         guidance,
+        narrowest,
         limits,
         state,
         path,

@@ -83,11 +83,27 @@ pub(super) fn follow(
     corners: &[Corner],
     watch: &mut Watch,
 ) -> Result<Followed, AnalysisError> {
+    follow_finely(case, mesh, number, 1, state, corners, watch)
+}
+
+/// The same, each reported step in so many parts, of which only the last is kept.
+pub(super) fn follow_finely(
+    case: &Case,
+    mesh: Mesh,
+    number: usize,
+    parts: u32,
+    state: PlaneState,
+    corners: &[Corner],
+    watch: &mut Watch,
+) -> Result<Followed, AnalysisError> {
     let model = modelled::model(case, &mesh, state)?;
     let _ = watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len()));
     // The states are polished once more at the end; stiffnesses are computed then.
-    let options =
-        PathOptions { steps: case.steps, stiffness: Stiffness::Skipped, ..PathOptions::default() };
+    let options = PathOptions {
+        steps: case.steps * parts,
+        stiffness: Stiffness::Skipped,
+        ..PathOptions::default()
+    };
     let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
     let (mut path, mut ended) = match follow_path(&model, &options, &mut observe) {
         Ok(path) => (path, Ended::Complete),
@@ -100,6 +116,12 @@ pub(super) fn follow(
             (stopped.path, Ended::Early(stopped.reached, stopped.cause))
         }
     };
+    whole_steps(&mut path, parts);
+    if path.steps.is_empty()
+        && let Ended::Early(reached, cause) = ended
+    {
+        return Err(AnalysisError::NothingConverged { reached, cause });
+    }
     let recovery = Recovery::new(&model);
     let skip = corners::left_out(&mesh, recovery.artificial(), corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &skip, corners);
@@ -107,6 +129,19 @@ pub(super) fn follow(
     keep_sound(&mut path, &mut ended, sound)?;
     let (hot_spot, _) = tracker.finish(&path, &[]);
     Ok(Followed { mesh, path, ended, hot_spot })
+}
+
+/// Keeps the last of every so many steps, with all that was counted since the one before.
+fn whole_steps(path: &mut EquilibriumPath, parts: u32) {
+    let parts = parts as usize;
+    let kept = path.steps.chunks_exact(parts).map(|steps| {
+        let mut last = steps[parts - 1].clone();
+        last.iterations = steps.iter().map(|s| s.iterations).sum();
+        last.internal_steps = steps.iter().map(|s| s.internal_steps).sum();
+        last.snaps = steps.iter().flat_map(|s| s.snaps.iter().copied()).collect();
+        last
+    });
+    path.steps = kept.collect();
 }
 
 /// Makes better meshes until the peak moves less than the case's accuracy; brings the path to the

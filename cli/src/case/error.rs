@@ -116,6 +116,17 @@ pub enum CaseCause {
         /// The region.
         name: String,
     },
+    /// A hand without a strength.
+    #[error("the hand has neither a force nor a moment")]
+    EmptyHand,
+    /// A strength of the hand that nothing is compared with.
+    #[error("the hand's {what} is compared with nothing: {why}")]
+    IdleHand {
+        /// "force" or "moment".
+        what: &'static str,
+        /// What is missing.
+        why: &'static str,
+    },
     /// A direction that is both free and prescribed.
     #[error("'{direction}' of '{name}' is left free, and prescribed too")]
     FreeAndMoved {
@@ -239,6 +250,8 @@ impl CaseCause {
                 "give `move` or `turn`; what shall stay still belongs in [[hold]]".into()
             }
             Self::ZeroLoad { .. } => "give `force` or `moment`, or leave the load out".into(),
+            Self::EmptyHand => "give `force` (or `moment`), or leave the section out".into(),
+            Self::IdleHand { what, .. } => format!("take `{what}` out of [hand]"),
             Self::FreeAndMoved { direction, .. } => {
                 format!("take \"{direction}\" out of `free`, or leave it unmoved")
             }

@@ -5,6 +5,7 @@
 
 mod acts;
 mod error;
+mod hand;
 mod launch;
 mod nearest;
 mod placed;
@@ -18,6 +19,7 @@ pub(crate) use nearest::nearest;
 
 pub use acts::{Drive, Free, Held, Hold, Load};
 pub use error::CaseCause;
+pub use hand::Hand;
 pub use launch::{Launch, LaunchLimit};
 pub use placed::Placed;
 pub use written::PartFile;
@@ -80,6 +82,8 @@ pub struct Case {
     pub drives: Vec<Drive>,
     /// What is loaded.
     pub loads: Vec<Load>,
+    /// What the user's hand can give, if it is told.
+    pub hand: Option<Hand>,
     /// Results are reported at this many equal parts of the draw.
     pub steps: u32,
     /// Relative change below which the hot spot's stress is accepted.
@@ -128,6 +132,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
     refuse_reserved(&file, &source)?;
     let acts = acts::Acts::new(&file, &source)?;
     let thickness = length(&source, "thickness", &file.outline.thickness)?;
+    let hand = hand::read(&file, &acts, &source)?;
     let (steps, accuracy) = solve(&file, &source, overrides)?;
     let imperfection = match &file.imperfection {
         Some(table) => Some(length(&source, "amplitude", &table.amplitude)?),
@@ -169,6 +174,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         holds: acts.holds,
         drives: acts.drives,
         loads: acts.loads,
+        hand,
         steps,
         accuracy,
         imperfection,

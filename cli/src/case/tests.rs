@@ -365,6 +365,7 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
     let names: Vec<_> = keys.keys().map(String::as_str).collect();
     let expected = [
         "drive",
+        "hand",
         "hold",
         "imperfection",
         "launch",
@@ -514,4 +515,24 @@ fn a_limit_that_says_nothing_is_refused_at_its_place() {
     assert!(matches!(&cause, CaseCause::MissingKey { key } if key == "source"), "{cause:?}");
     let (cause, _) = with("source = \"a law\"\nenergy = \"80 N\"");
     assert!(matches!(&cause, CaseCause::BadToml { why } if why.contains("an energy")), "{cause:?}");
+}
+
+#[test]
+fn a_hand_is_read_and_refused_where_it_would_be_compared_with_nothing() {
+    let with = |hand: &str| format!("{PART}[hand]\n{hand}");
+    let hand = read_part(&with("force = \"60 N\"\n")).unwrap().hand.unwrap();
+    assert_eq!(hand, Hand { force: Some(60.0), moment: None });
+    assert_eq!(read_part(PART).unwrap().hand, None);
+    assert_eq!(refused(&with("")).0, CaseCause::EmptyHand);
+    for wrong in ["force = 0\n", "force = \"-5 N\"\n", "moment = 0\n"] {
+        assert!(matches!(refused(&with(wrong)).0, CaseCause::OutOfRange { .. }), "{wrong}");
+    }
+    let (cause, place) = refused(&with("moment = \"300 N mm\"\n"));
+    assert!(matches!(cause, CaseCause::IdleHand { what: "moment", .. }), "{cause:?}");
+    assert!(place.starts_with("\"300 N mm\""), "at {place}");
+    let turned = changed("move = [0, \"-5 mm\"]", "turn = \"10 deg\"");
+    let (cause, _) = refused(&format!("{turned}[hand]\nforce = \"60 N\"\n"));
+    assert!(matches!(cause, CaseCause::IdleHand { what: "force", .. }), "{cause:?}");
+    let case = read_part(&format!("{turned}[hand]\nmoment = \"300 N mm\"\n")).unwrap();
+    assert_eq!(case.hand, Some(Hand { force: None, moment: Some(300.0) }));
 }

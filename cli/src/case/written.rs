@@ -30,6 +30,8 @@ pub struct PartFile {
     /// Forces on what is otherwise free.
     #[serde(default)]
     pub load: Vec<LoadTable>,
+    /// What the user's hand can give.
+    pub hand: Option<Placed<HandTable>>,
     /// How finely and how exactly.
     #[serde(default)]
     pub solve: SolveTable,
@@ -139,6 +141,16 @@ pub struct LoadTable {
     /// In x and y, at full draw (N).
     pub force: Option<Placed<[Force; 2]>>,
     /// About the region's centroid, counter-clockwise, at full draw (N mm).
+    pub moment: Option<Placed<Moment>>,
+}
+
+/// `[hand]`: at least one of its keys.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandTable {
+    /// The largest pull; compared with everything that is drawn along a line (N).
+    pub force: Option<Placed<Force>>,
+    /// The largest twist; compared with everything that is turned (N mm).
     pub moment: Option<Placed<Moment>>,
 }
 

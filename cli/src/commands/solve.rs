@@ -1,6 +1,8 @@
 //! `withy solve`: the main job.
 
-use crate::analysis::{Analysis, AnalysisError, Axis, Ended, Progress, SpotKind, analyse, marks};
+use crate::analysis::{
+    Analysis, AnalysisError, Axis, Ended, Progress, SpotKind, analyse, marks, narrow_place,
+};
 use crate::args::SolveArgs;
 use crate::case::{self, Case, CaseCause, Overrides};
 use crate::error::Refusal;
@@ -260,6 +262,7 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
                 mesh: &analysis.mesh,
                 displacements,
                 marks: &marks,
+                narrow: narrow_label(analysis),
             }),
         },
         ResultFile {
@@ -273,6 +276,7 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
                 highest: if highest > 0.0 { highest } else { 1.0 },
                 marks: &marks,
                 hot_spot: Some(hot_spot_label(analysis)),
+                narrow: narrow_label(analysis),
             }),
         },
     ];
@@ -312,6 +316,16 @@ fn describe_draw(case: &Case, lines: &[picture::CurveLine]) -> String {
         })
         .collect();
     parts.join(", ")
+}
+
+/// The place where edges meet in the shown state, or nearly do.
+fn narrow_label(analysis: &Analysis) -> Option<HotSpotLabel> {
+    let place = narrow_place(analysis.solution.narrowest.last()?)?;
+    let words = match place.width {
+        Some(width) => format!("gap {} mm", three_digits(width)),
+        None => "runs into itself".to_owned(),
+    };
+    Some(HotSpotLabel { at: place.now, lines: vec![words] })
 }
 
 fn hot_spot_label(analysis: &Analysis) -> HotSpotLabel {

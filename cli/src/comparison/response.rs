@@ -27,7 +27,9 @@ pub struct Response {
     pub energy: SmoothCurve,
     /// Peaks by state.
     pub peaks: Vec<StepPeaks>,
-    /// What ends the draw besides stress: the same for every modulus.
+    /// What the hand gives on the first moving region, if that is known (N or N mm).
+    pub hand: Option<f64>,
+    /// What ends the draw besides stress and hand: the same for every modulus.
     pub limits: Vec<Limit>,
 }
 
@@ -36,7 +38,8 @@ impl Response {
     #[must_use]
     pub fn of(case: &Case, analysis: &Analysis) -> Option<Self> {
         let solution = &analysis.solution;
-        let limits = solution.limits.iter().filter(|l| !of_stress(l.kind)).copied().collect();
+        let limits =
+            solution.limits.iter().filter(|l| !goes_with_the_modulus(l.kind)).cloned().collect();
         Self::new(case, &solution.path.steps, &solution.peaks, limits)
     }
 
@@ -70,6 +73,10 @@ impl Response {
             energy: SmoothCurve::with_slopes(fractions.clone(), energy, slope)?,
             fractions,
             peaks: std::iter::once(rest).chain(peaks.iter().copied()).collect(),
+            hand: case.hand.and_then(|hand| match axis {
+                Axis::Along(_) => hand.force,
+                Axis::Turn(_) => hand.moment,
+            }),
             limits,
         })
     }
@@ -120,22 +127,48 @@ impl Response {
         between(&self.fractions, &self.travel, fraction)
     }
 
-    /// The fraction at which a peak first reaches a value, between the states as for every limit.
+    /// The fraction at which a peak first reaches a value.
     #[must_use]
     pub fn first_at(&self, of: fn(&StepPeaks) -> f64, value: f64) -> Option<f64> {
-        let i = self.peaks.iter().position(|p| of(p) >= value)?;
+        self.first_reach(|i| of(&self.peaks[i]), value)
+    }
+
+    /// The fraction at which the draw first needs all that the hand gives.
+    #[must_use]
+    pub fn beyond_hand(&self) -> Option<f64> {
+        self.first_reach(|i| self.effort[i], self.hand?)
+    }
+
+    /// Between the states values are those of a cubic with their slopes.
+    fn first_reach(&self, of: impl Fn(usize) -> f64, value: f64) -> Option<f64> {
+        let values: Vec<f64> = (0..self.fractions.len()).map(of).collect();
+        let i = values.iter().position(|v| *v >= value)?;
         if i == 0 {
             return Some(0.0);
         }
-        let (before, behind) = (of(&self.peaks[i - 1]), of(&self.peaks[i]));
-        let share = (value - before) / (behind - before);
-        Some(self.fractions[i - 1] + share * (self.fractions[i] - self.fractions[i - 1]))
+        let (mut low, mut high) = (self.fractions[i - 1], self.fractions[i]);
+        let slope =
+            |i: usize| stencil(&self.fractions, i, 4).iter().map(|&(k, w)| w * values[k]).sum();
+        let slopes = (0..values.len()).map(slope).collect();
+        let curve = SmoothCurve::with_slopes(self.fractions.clone(), values.clone(), slopes)?;
+        while high - low > LOCATED {
+            let middle = 0.5 * (low + high);
+            if curve.at(middle) < value {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Some(high)
     }
 }
 
-/// Whether a limit is one of the material's strength.
-fn of_stress(kind: LimitKind) -> bool {
-    matches!(kind, LimitKind::Yield | LimitKind::Break)
+/// Limits are located to this part of the draw.
+const LOCATED: f64 = 1e-6;
+
+/// Whether a limit is one of stress or force, which are other ones in another material.
+fn goes_with_the_modulus(kind: LimitKind) -> bool {
+    matches!(kind, LimitKind::Yield | LimitKind::Break | LimitKind::Hand)
 }
 
 /// Work of the drives by fraction of the draw, which is the slope of the stored energy (mJ).

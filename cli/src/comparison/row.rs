@@ -210,7 +210,8 @@ fn end(response: &Response, yields: Option<f64>, breaks: Option<f64>) -> End {
         Some((response.first_at(measure, strength?)?, kind))
     });
     let others = response.limits.iter().map(|l| (l.fraction, l.kind));
-    let first = stress.chain(others).min_by(|a, b| a.0.total_cmp(&b.0));
+    let hand = response.beyond_hand().map(|fraction| (fraction, LimitKind::Hand));
+    let first = stress.chain(hand).chain(others).min_by(|a, b| a.0.total_cmp(&b.0));
     let fraction = first.map_or(response.reached(), |f| f.0);
     End {
         modulus: response.youngs_modulus,

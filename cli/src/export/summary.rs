@@ -141,6 +141,10 @@ pub struct StepSummary {
     pub internal_steps: usize,
     /// Fractions of the draw since the state before at which the part snapped to another shape.
     pub snaps_at: Vec<f64>,
+    /// Smallest gap between edges that have come closer than two thirds of their gap at rest; 0 where the
+    /// part runs into itself, absent if no edges have come so close.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub smallest_gap_mm: Option<f64>,
     /// What holds the first moving region in line; absent if it is not drawn along a line.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub guidance: Option<GuidanceSummary>,
@@ -150,10 +154,32 @@ pub struct StepSummary {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct LimitSummary {
-    /// "yield", "break", "guidance", "no-return" or "stability".
+    /// "yield", "break", "hand", "touch", "guidance", "no-return" or "stability".
     pub code: &'static str,
+    /// Whether it is the one that ends the draw: the first.
+    pub governs: bool,
+    /// The driven or loaded region that it is about, if it is about one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub region: Option<String>,
     /// Fraction of the draw at which it is reached.
     pub fraction: f64,
+    /// Travel of the first moving region there, along its draw: mm, or degrees if it is turned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub travel: Option<f64>,
+    /// Where in the part, at rest: the place of the stress, or of the gap.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place_mm: Option<[f64; 2]>,
+    /// The quantity in the state solved there; absent where it is a change of sign.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
+    /// What the quantity reaches.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit: Option<f64>,
+    /// Unit of both.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unit: Option<&'static str>,
+    /// Whether a state solved at this draw bears it out; if not, it lies between two solved states.
+    pub confirmed: bool,
     /// In words.
     pub text: &'static str,
 }
@@ -295,9 +321,18 @@ impl Summary {
             limits: solution
                 .limits
                 .iter()
-                .map(|l| LimitSummary {
+                .enumerate()
+                .map(|(n, l)| LimitSummary {
                     code: l.kind.code(),
+                    governs: n == 0,
+                    region: l.region.clone(),
                     fraction: l.fraction,
+                    travel: l.travel,
+                    place_mm: l.place,
+                    value: l.quantity.map(|q| q.value),
+                    limit: l.quantity.map(|q| q.limit),
+                    unit: l.quantity.map(|q| q.unit),
+                    confirmed: l.confirmed,
                     text: l.kind.words(),
                 })
                 .collect(),
@@ -360,7 +395,8 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
         newton_iterations: step.iterations,
         internal_steps: step.internal_steps,
         snaps_at: step.snaps.clone(),
-        guidance: analysis.solution.guidance.get(n).map(|g| GuidanceSummary {
+        smallest_gap_mm: analysis.solution.narrowest[n].width(),
+        guidance: analysis.solution.guidance[n].map(|g| GuidanceSummary {
             axial: g.axial,
             lateral: g.lateral,
             yaw: g.yaw * 1f64.to_radians(),

@@ -1,9 +1,10 @@
 //! The part at rest and at full draw.
 
+use super::callout::callout;
 use super::part::{
     Mark, View, at_rest, displaced, footer, marked, outline_path, part_page, surface,
 };
-use super::{finish, palette};
+use super::{HotSpotLabel, finish, palette};
 use svg::node::element::Path;
 use withy_mesh::Mesh;
 
@@ -24,6 +25,8 @@ pub struct ShapePicture<'a> {
     pub displacements: &'a [[f64; 2]],
     /// Regions.
     pub marks: &'a [Mark],
+    /// Where edges meet or nearly do.
+    pub narrow: Option<HotSpotLabel>,
 }
 
 /// Draws the deformed part, filled, over its rest outline.
@@ -34,7 +37,7 @@ pub fn shape(picture: &ShapePicture) -> String {
     let view = View::fit(rest.iter().chain(&now).copied(), AREA);
     let body = surface(mesh, now.clone(), |_| true).border_loops();
     let outline = surface(mesh, rest, |_| true).border_loops();
-    let document = part_page(picture.title, picture.subtitle)
+    let mut document = part_page(picture.title, picture.subtitle)
         .add(
             Path::new()
                 .set("d", view.rings(&body))
@@ -44,7 +47,10 @@ pub fn shape(picture: &ShapePicture) -> String {
                 .set("stroke-width", 1.1),
         )
         .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES))
-        .add(marked(mesh, &now, &view, picture.marks))
-        .add(footer(picture.marks, &view, Some(DASHES)));
-    finish(&document)
+        .add(marked(mesh, &now, &view, picture.marks));
+    if let Some(narrow) = &picture.narrow {
+        let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
+        document = document.add(callout(view.place(narrow.at), &narrow.lines, AREA, &part));
+    }
+    finish(&document.add(footer(picture.marks, &view, Some(DASHES))))
 }

@@ -33,9 +33,11 @@ pub struct StressPicture<'a> {
     pub marks: &'a [Mark],
     /// Where the stress peaks, if it has a finite peak.
     pub hot_spot: Option<HotSpotLabel>,
+    /// Where edges meet or nearly do.
+    pub narrow: Option<HotSpotLabel>,
 }
 
-/// The hot spot's label.
+/// A place's label: the hot spot's, or that of a narrow gap.
 #[derive(Clone, Debug)]
 pub struct HotSpotLabel {
     /// Place in the part as it is shown (mm).
@@ -75,9 +77,9 @@ pub fn stress(picture: &StressPicture) -> String {
                 .set("stroke-width", 0.7),
         );
     document = document.add(marked(mesh, &now, &view, picture.marks));
-    if let Some(hot) = &picture.hot_spot {
-        let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
-        document = document.add(callout(view.place(hot.at), &hot.lines, AREA, &part));
+    let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
+    for place in [&picture.narrow, &picture.hot_spot].into_iter().flatten() {
+        document = document.add(callout(view.place(place.at), &place.lines, AREA, &part));
     }
     document =
         document.add(legend(picture.highest)).add(footer(picture.marks, &view, Some("none")));

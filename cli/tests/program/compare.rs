@@ -1,6 +1,6 @@
 //! `withy compare`: a part in every material.
 
-use super::desk::Desk;
+use super::desk::{BLADE, Desk, PART, drawing};
 use super::schema::misfits_of_comparison;
 use serde_json::Value;
 
@@ -83,7 +83,8 @@ fn the_part_s_own_safe_draw_is_the_one_that_a_solve_finds() {
     let limit = number(&desk.summary(), "/limits/0/fraction");
     let compared = document(&desk);
     let safe = number(card(&compared, "petg"), "/safe_draw/fraction/value");
-    assert!((safe - limit).abs() < 1e-12, "{safe} against {limit}");
+    // A solve solves the state at the limit; the comparison interpolates between four states.
+    assert!((safe - limit).abs() < 2e-3, "{safe} against {limit}");
     assert!(number(card(&compared, "petg"), "/safe_draw/fraction/low") < safe, "a band");
     // Soft and strong: conditioned polyamide is not at its limit yet.
     let soft = card(&compared, "tpu-95a");
@@ -93,11 +94,11 @@ fn the_part_s_own_safe_draw_is_the_one_that_a_solve_finds() {
 
 #[test]
 fn a_dead_load_is_solved_apart_for_each_card() {
-    let part = super::desk::PART.replace(
+    let part = PART.replace(
         "[[drive]]\nregion = \"tip\"\nmove = [0, \"-5 mm\"]",
         "[[load]]\nregion = \"tip\"\nforce = [0, -3]",
     );
-    let desk = Desk::with(&part, &super::desk::drawing(super::desk::BLADE));
+    let desk = Desk::with(&part, &drawing(BLADE));
     let outcome = desk.withy("compare", &[]);
     assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
     let document = document(&desk);
@@ -163,10 +164,7 @@ fn what_is_wrong_is_refused_and_nothing_is_written() {
 #[test]
 fn a_launch_is_told_for_three_masses_with_its_cautions() {
     let text = "[launch]\nmass = \"2 kg\"\nregion = \"tip\"\nlosses = \"10 %\"\n";
-    let desk = Desk::with(
-        &format!("{}{text}", super::desk::PART),
-        &super::desk::drawing(super::desk::BLADE),
-    );
+    let desk = Desk::with(&format!("{}{text}", PART), &drawing(BLADE));
     let outcome = desk.withy("compare", &[]);
     assert!(outcome.stdout.contains("Thrown at, m/s"), "{}", outcome.stdout);
     assert!(outcome.stdout.contains("eye protection"), "{}", outcome.stdout);
@@ -182,4 +180,31 @@ fn a_launch_is_told_for_three_masses_with_its_cautions() {
     desk.solve(&[]);
     let own = number(&desk.summary(), "/release/speed_m_per_s");
     assert!((speed("petg", 1) / own - 1.0).abs() < 1e-12, "its own: {own}");
+}
+
+#[test]
+fn a_stiffer_material_meets_the_hand_earlier() {
+    // The blade needs about 2 N at 5 mm in PETG, and in proportion to its modulus in others.
+    let desk = Desk::with(&format!("{PART}[hand]\nforce = \"1 N\"\n"), &drawing(BLADE));
+    let outcome = desk.withy("compare", &["--json"]);
+    assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
+    let comparison: Value = serde_json::from_str(&outcome.stdout).unwrap();
+    let row = |name: &str| {
+        let rows = comparison["cards"].as_array().unwrap().iter();
+        rows.clone().find(|r| r["card"] == name).unwrap_or_else(|| panic!("{name}")).clone()
+    };
+    let (petg, pla) = (row("petg"), row("pla"));
+    for one in [&petg, &pla] {
+        assert_eq!(one["safe_draw"]["ends"], "hand", "{one}");
+    }
+    let reach = |one: &Value| {
+        let (draw, force) = (
+            one["safe_draw"]["travel"]["value"].as_f64(),
+            one["full_draw"]["effort"]["value"].as_f64(),
+        );
+        (draw.unwrap(), force.unwrap())
+    };
+    let ((d1, f1), (d2, f2)) = (reach(&petg), reach(&pla));
+    // Nearly linear: the draw at which 1 N is reached goes with 1/E.
+    assert!(((d1 * f1) / (d2 * f2) - 1.0).abs() < 0.02, "{d1} {f1} {d2} {f2}");
 }

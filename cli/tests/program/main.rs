@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `desk` | a scratch folder with a small part in it, and the program run there |
 //! | `demos` | every demo part solves and says something plausible |
+//! | `determinism` | the same bytes, whatever the number of threads |
 //! | `schema` | `summary.json` keeps to its schema |
 //! | `first` | a new part, what was understood of it, its mesh |
 //! | `options` | each option does what its help says |
@@ -12,6 +13,7 @@
 //! | `launch` | what is thrown, limits, cautions, and why nothing is |
 //! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
+//! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
     clippy::unwrap_used,
@@ -22,11 +24,13 @@
 mod compare;
 mod demos;
 mod desk;
+mod determinism;
 mod first;
 mod folders;
 mod hostile;
 mod interrupt;
 mod launch;
+mod limits;
 mod materials;
 mod options;
 mod schema;

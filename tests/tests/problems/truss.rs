@@ -7,6 +7,7 @@
 //! deep: at 3 % of axial strain a slenderer one would buckle first (Euler: pi^2/12 (b/L)^2 = 9 %).
 
 use withy_mesh::number::largest;
+use withy_mesh::{Mesh, Point};
 use withy_solver::{Coordinate, Model, Step};
 use withy_tests::compare;
 use withy_tests::reference::{exact, number, rows};
@@ -69,34 +70,46 @@ fn under_a_dead_force_the_truss_snaps_at_its_limit_load() {
     }
 }
 
-fn snap(times: f64) {
+/// Half of the truss as it stands: the bar rises from the foot to the apex, which may only move down.
+pub(crate) fn standing() -> Mesh {
     let truss = &exact()["truss"];
     let (span, rise) = (number(truss, "half_span"), number(truss, "rise"));
-    let thickness = number(truss, "EA") / (E * DEPTH);
-    let limit = number(truss, "P_limit");
-    let full = times * limit;
-    // Drawn as it stands: the bar rises from the foot to the apex, which may only move down.
-    let mesh = withy_tests::grid::grid(6, 2, |s, t| {
+    withy_tests::grid::grid(6, 2, |s, t| {
         let length = span.hypot(rise);
         let (across, c, d) = ((t - 0.5) * DEPTH, span / length, rise / length);
         [s * span - across * d, s * rise + across * c]
-    });
-    let (c, d) = (span / span.hypot(rise), rise / span.hypot(rise));
-    let along = |p: withy_mesh::Point| p.x * c + p.y * d;
+    })
+}
+
+/// The standing truss under a dead force on its apex.
+pub(crate) fn under_dead_force(mesh: &Mesh, full: f64) -> Model<'_> {
+    let truss = &exact()["truss"];
+    let (span, rise) = (number(truss, "half_span"), number(truss, "rise"));
+    let thickness = number(truss, "EA") / (E * DEPTH);
     let end = span.hypot(rise);
+    let along = |p: Point| (p.x * span + p.y * rise) / end;
     let mut apex = rigid(
         "apex",
-        withy_tests::pick::nodes(&mesh, |p| along(p) > end - 1e-9),
+        withy_tests::pick::nodes(mesh, |p| along(p) > end - 1e-9),
         [Coordinate::Driven(0.0), Coordinate::Free, Coordinate::Free],
     );
     apex.force = [0.0, -0.5 * full];
     let foot = [Coordinate::Driven(0.0), Coordinate::Driven(0.0), Coordinate::Free];
-    let model = Model::new(&mesh, plane_stress(E, 0.0), thickness)
+    Model::new(mesh, plane_stress(E, 0.0), thickness)
         .unwrap()
         .rigid_region(apex)
         .unwrap()
-        .rigid_region(rigid("foot", withy_tests::pick::nodes(&mesh, |p| along(p) < 1e-9), foot))
-        .unwrap();
+        .rigid_region(rigid("foot", withy_tests::pick::nodes(mesh, |p| along(p) < 1e-9), foot))
+        .unwrap()
+}
+
+fn snap(times: f64) {
+    let truss = &exact()["truss"];
+    let (span, rise) = (number(truss, "half_span"), number(truss, "rise"));
+    let limit = number(truss, "P_limit");
+    let full = times * limit;
+    let mesh = standing();
+    let model = under_dead_force(&mesh, full);
     let steps = path(&model, 10);
     let snaps: Vec<f64> = steps.iter().flat_map(|s| s.snaps.clone()).collect();
     assert_eq!(snaps.len(), 1, "one snap: {snaps:?}");

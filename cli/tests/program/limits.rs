@@ -1,0 +1,64 @@
+//! How far a part may be drawn, as a person reads it: in the verdict, the summary, the pictures, the exit
+//! status.
+
+use super::desk::{Desk, PART, drawing};
+use super::schema::misfits;
+
+#[test]
+fn a_pull_beyond_the_hand_is_told_with_its_draw_and_its_force() {
+    let desk = Desk::new();
+    assert_eq!(desk.solve(&["--strict"]).status, Some(0), "without a hand there is no limit");
+    let full = desk.summary()["steps"][3]["reaction_N"]["tip"][1].as_f64().unwrap().abs();
+    let hand = 0.4 * full;
+    desk.write("blade.toml", &format!("{PART}[hand]\nforce = \"{hand:.4} N\"\n"));
+    let outcome = desk.solve(&["--strict"]);
+    assert_eq!(outcome.status, Some(1), "{}", outcome.stdout);
+    assert!(outcome.stdout.contains("tip needs more than the hand gives"), "{}", outcome.stdout);
+    let summary = desk.summary();
+    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    let limit = &summary["limits"][0];
+    assert_eq!((&limit["code"], &limit["region"]), (&"hand".into(), &"tip".into()), "{limit}");
+    assert!(limit["governs"] == true && limit["confirmed"] == true, "{limit}");
+    let number = |key: &str| limit[key].as_f64().unwrap();
+    assert!((number("value") - hand).abs() < 1e-3 * hand, "solved there: {limit}");
+    assert!(number("fraction") > 0.4 && number("fraction") < 0.7, "{limit}");
+    assert!((number("travel") - 5.0 * number("fraction")).abs() < 1e-9, "of 5 mm: {limit}");
+}
+
+/// The blade with a slit of 1 mm along it, open at its tip, whose halves are pressed together.
+#[test]
+fn a_part_that_runs_into_itself_is_an_error_everywhere() {
+    let slit = "<path d='M 10 18 H 90 V 21.5 H 25 A 0.5 0.5 0 0 0 25 22.5 H 90 V 26 H 10 Z'/>";
+    let page =
+        drawing(slit).replace("<rect id='tip' x='85' y='20' width='5' height='4'/>", "").replace(
+            "</g></svg>",
+            "<rect id='up' x='85' y='18' width='5' height='3.5'/>\
+            <rect id='down' x='85' y='22.5' width='5' height='3.5'/></g></svg>",
+        );
+    let part = PART.replace("region = \"tip\"", "region = \"up\"").replace("-5 mm", "-0.6 mm");
+    let part = format!("{part}[[drive]]\nregion = \"down\"\nmove = [0, 0.6]\n");
+    let desk = Desk::with(&part, &page);
+    let outcome = desk.solve(&[]);
+    assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
+    assert!(outcome.stdout.contains("ERROR: touches itself near"), "{}", outcome.stdout);
+    assert!(
+        outcome.stdout.contains("0.50 mm (83 % of the draw), then it touches itself"),
+        "{}",
+        outcome.stdout
+    );
+    assert!(outcome.said().contains("error: from 83.3 % of the draw on"), "{}", outcome.said());
+    for picture in ["shape.svg", "stress.svg"] {
+        let text = desk.read(&format!("blade-results/{picture}"));
+        assert!(text.contains("runs into itself"), "{picture} marks the place");
+    }
+    let summary = desk.summary();
+    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    let limit = &summary["limits"][0];
+    assert_eq!(limit["code"], "touch", "{limit}");
+    assert!((limit["fraction"].as_f64().unwrap() - 1.0 / 1.2).abs() < 2e-4, "{limit}");
+    let x = limit["place_mm"][0].as_f64().unwrap();
+    assert!((84.9..=90.1).contains(&x), "between the pressed half and the other: {limit}");
+    let gap = summary["steps"][2]["smallest_gap_mm"].as_f64().unwrap();
+    assert!((gap - 0.1).abs() < 1e-9, "1 mm less three quarters of 1.2 mm: {gap}");
+    assert_eq!(desk.solve(&["--strict"]).status, Some(1), "and no pass");
+}
