@@ -181,7 +181,7 @@ fn estimated_modulus(case: &Case, analysis: &Analysis) -> Option<Line> {
 }
 
 /// Where a partly free region went besides its draw.
-fn drift(case: &Case, name: &str, q: [f64; 3]) -> Option<String> {
+pub(crate) fn drift(case: &Case, name: &str, q: [f64; 3]) -> Option<String> {
     let drive = case.drives.iter().find(|d| d.region == name)?;
     let mut parts = Vec::new();
     if drive.free.x {
@@ -291,7 +291,7 @@ fn safe_draw(case: &Case, analysis: &Analysis) -> Vec<Line> {
 }
 
 /// "4.31 mm (72 % of the draw)".
-fn draw_of(case: &Case, limit: &Limit) -> String {
+pub(crate) fn draw_of(case: &Case, limit: &Limit) -> String {
     let percent = 100.0 * limit.fraction;
     let axis = moving_regions(case).first().map(|name| Axis::of(case, name));
     match axis.zip(limit.travel) {
@@ -304,7 +304,7 @@ fn draw_of(case: &Case, limit: &Limit) -> String {
 }
 
 /// What happens at a limit, and the numbers that bear it out.
-fn ends(limit: &Limit) -> String {
+pub(crate) fn ends(limit: &Limit) -> String {
     let words = match (&limit.region, limit.kind) {
         (Some(region), LimitKind::Hand) => format!("{region} needs more than the hand gives"),
         _ => limit.kind.words().to_owned(),

@@ -11,6 +11,7 @@ use crate::export::{
     ResultFile, Summary, curve_csv, curve_lines, perfect_lines, remove_stale, write_results,
 };
 use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
+use crate::report::{Report, ReportError, report};
 use crate::verdict::verdict;
 use miette::Diagnostic;
 use std::ops::ControlFlow;
@@ -136,7 +137,8 @@ pub fn solve(
     let analysis = run(&case, interrupted, voice)?;
     let summary = Summary::new(&case, &analysis);
     let json = summary.to_json()?;
-    let files = results(&case, &analysis, &json);
+    let mut files = results(&case, &analysis, &json);
+    files.push(report_page(args, &case, &analysis, &summary)?);
     write_results(&out, &files)?;
     if files.iter().all(|file| file.name != LAUNCH_PICTURE) {
         // A picture of a launch that is no more would tell of another part.
@@ -167,6 +169,58 @@ fn passes_checks(analysis: &Analysis) -> bool {
     let launch = solution.launched.iter().flat_map(|l| &l.limits);
     let kept = !{ launch }.any(crate::analysis::Judged::may_be_exceeded);
     stable && kept && solution.limits.is_empty() && solution.hot_spot.kind == SpotKind::Finite
+}
+
+/// The page that shows all of it.
+fn report_page(
+    args: &SolveArgs,
+    case: &Case,
+    analysis: &Analysis,
+    summary: &Summary,
+) -> Result<ResultFile, SolveError> {
+    let marks = marks(case, &analysis.mesh);
+    let solution = &analysis.solution;
+    let rest = vec![[0.0; 2]; analysis.mesh.nodes().len()];
+    let values: Vec<f64> = solution.shown.iter().map(|s| s.von_mises).collect();
+    let stand_in = picture::stress_stand_in(&StressPicture {
+        title: &case.title,
+        subtitle: &format!("von Mises stress, {}", describe_draw(case, &curve_lines(case, analysis))),
+        mesh: &analysis.mesh,
+        displacements: solution.path.steps.last().map_or(&rest, |s| &s.displacements),
+        values: &values,
+        highest: highest_shown(analysis),
+        marks: &marks,
+        hot_spot: Some(hot_spot_label(analysis)),
+        narrow: narrow_label(analysis),
+    });
+    let command = command_line(args, &summary.part);
+    let page = report(&Report { case, analysis, summary, command: &command, stand_in: &stand_in });
+    let text = page.map_err(|error| match error {
+        ReportError::Model(error) => SolveError::of_model(case, error),
+        ReportError::Json(error) => SolveError::Json(error),
+    })?;
+    Ok(ResultFile { name: "report.html", text })
+}
+
+/// What was asked for, without the folders of this machine.
+fn command_line(args: &SolveArgs, part: &str) -> String {
+    let mut words = vec!["withy".to_owned(), "solve".to_owned(), part.to_owned()];
+    if let Some(steps) = args.steps {
+        words.extend(["--steps".to_owned(), steps.to_string()]);
+    }
+    if let Some(accuracy) = args.accuracy {
+        words.extend(["--accuracy".to_owned(), format!("{} %", 100.0 * accuracy.value())]);
+    }
+    if let Some(material) = &args.material {
+        // A card of the user's own: its file, not its folder.
+        let file = material.rsplit(['/', '\\']).next().unwrap_or(material);
+        words.extend(["--material".to_owned(), file.to_owned()]);
+    }
+    let quoted = words.into_iter().map(|word| {
+        let plain = word.chars().all(|c| c.is_alphanumeric() || "-_.".contains(c));
+        if plain { word } else { format!("\"{}\"", word.replace('"', "\\\"")) }
+    });
+    quoted.collect::<Vec<_>>().join(" ")
 }
 
 /// Beside the part file, named after it.
@@ -233,8 +287,6 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
     let displacements = solution.path.steps.last().map_or(&rest, |s| &s.displacements);
     let draw = describe_draw(case, &lines);
     let values: Vec<f64> = solution.shown.iter().map(|s| s.von_mises).collect();
-    let free = values.iter().zip(&solution.left_out).filter(|(_, out)| !**out).map(|(v, _)| *v);
-    let highest = largest(0.0, free);
     let assumed = format!(
         "{}, {} mm deep, E = {} MPa",
         case.material.title,
@@ -273,7 +325,7 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
                 mesh: &analysis.mesh,
                 displacements,
                 values: &values,
-                highest: if highest > 0.0 { highest } else { 1.0 },
+                highest: highest_shown(analysis),
                 marks: &marks,
                 hot_spot: Some(hot_spot_label(analysis)),
                 narrow: narrow_label(analysis),
@@ -282,6 +334,14 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
     ];
     files.extend(launch_picture(case, analysis));
     files
+}
+
+/// End of the stress scale in the last state (MPa).
+fn highest_shown(analysis: &Analysis) -> f64 {
+    let solution = &analysis.solution;
+    let free = solution.shown.iter().zip(&solution.left_out).filter(|(_, out)| !**out);
+    let highest = largest(0.0, free.map(|(stress, _)| stress.von_mises));
+    if highest > 0.0 { highest } else { 1.0 }
 }
 
 fn launch_picture(case: &Case, analysis: &Analysis) -> Option<ResultFile> {

@@ -72,7 +72,7 @@ pub struct Stage<'a> {
 const LARGEST_LINEAR_STRAIN: f64 = 0.05;
 
 /// Ratios closer than this are one: far below what any test can tell apart.
-const SAME_RATIO: f64 = 1e-9;
+pub(crate) const SAME_RATIO: f64 = 1e-9;
 
 /// Compares cards on a part. `stage` is told what is worked on.
 ///
@@ -118,6 +118,38 @@ pub fn compare(
     Ok(Comparison { base, method, rows, poisson, remarks })
 }
 
+/// Rows read from one analysis by the modulus alone, without another solve: exact for cards of the part's own
+/// Poisson's ratio. `None` under dead loads, which do not scale, and where no state converged.
+#[must_use]
+pub fn rows_by_modulus(case: &Case, analysis: &Analysis, cards: Vec<Card>) -> Option<Vec<Row>> {
+    if !case.loads.is_empty() {
+        return None;
+    }
+    let response = Response::of(case, analysis)?;
+    let mut rows: Vec<Row> = cards
+        .into_iter()
+        .map(|card| {
+            let own = card == case.material;
+            row_of(card, own, &response)
+        })
+        .collect();
+    if let (Some(launch), Some(launched)) = (&case.launch, &analysis.solution.launched) {
+        throws::throw(launch, launched, &case.material, &mut rows);
+    }
+    Some(rows)
+}
+
+/// A card's row from a response of its Poisson's ratio, over the spread of its modulus.
+fn row_of(card: Card, own: bool, response: &Response) -> Row {
+    let modulus = &card.youngs_modulus;
+    let responses = Responses {
+        usual: response.scaled(modulus.value),
+        soft: modulus.low.map(|e| response.scaled(e)),
+        stiff: modulus.high.map(|e| response.scaled(e)),
+    };
+    Row::new(card, own, &responses)
+}
+
 /// Rows by the scaling identity, and what Poisson's ratio alone changes.
 fn scaled(
     case: &Case,
@@ -157,13 +189,7 @@ fn scaled(
         let of_ratio =
             |r: &&Response| (r.poissons_ratio - card.poissons_ratio.value).abs() <= SAME_RATIO;
         let response = responses.iter().find(of_ratio).unwrap_or(&first);
-        let modulus = &card.youngs_modulus;
-        let responses = Responses {
-            usual: response.scaled(modulus.value),
-            soft: modulus.low.map(|e| response.scaled(e)),
-            stiff: modulus.high.map(|e| response.scaled(e)),
-        };
-        Row::new(card, own, &responses)
+        row_of(card, own, response)
     };
     Ok((cards.into_iter().map(row).collect(), poisson))
 }

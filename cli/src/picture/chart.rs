@@ -26,9 +26,27 @@ pub(super) struct Panel<'a> {
     pub(super) series: &'a [Series],
 }
 
+/// Where numbers stand in a panel: its box on the page and the numbers at the box's ends.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Frame {
+    pub(super) area: [f64; 4],
+    pub(super) low: [f64; 2],
+    pub(super) high: [f64; 2],
+}
+
+impl Frame {
+    fn place(&self, p: [f64; 2]) -> [f64; 2] {
+        let ([x, y, w, h], low, high) = (self.area, self.low, self.high);
+        [
+            x + w * (p[0] - low[0]) / (high[0] - low[0]),
+            y + h * (1.0 - (p[1] - low[1]) / (high[1] - low[1])),
+        ]
+    }
+}
+
 impl Panel<'_> {
-    pub(super) fn draw(&self) -> Group {
-        let [x0, y0, w, h] = self.area;
+    /// Zero and all points, with some room above them.
+    pub(super) fn frame(&self) -> Frame {
         let all = || self.series.iter().flat_map(|s| s.points.iter());
         let (mut low, mut high) = ([0.0, 0.0], [0.0, 0.0]);
         for p in all() {
@@ -48,12 +66,13 @@ impl Panel<'_> {
         if low[1] < 0.0 {
             low[1] -= headroom;
         }
-        let place = |p: [f64; 2]| {
-            [
-                x0 + w * (p[0] - low[0]) / (high[0] - low[0]),
-                y0 + h * (1.0 - (p[1] - low[1]) / (high[1] - low[1])),
-            ]
-        };
+        Frame { area: self.area, low, high }
+    }
+
+    pub(super) fn draw(&self) -> Group {
+        let frame = self.frame();
+        let (Frame { low, high, .. }, [x0, y0, w, h]) = (frame, self.area);
+        let place = |p: [f64; 2]| frame.place(p);
         let mut group = Group::new();
         for (value, label) in ticks(low[1], high[1], 5.0) {
             let [_, y] = place([0.0, value]);

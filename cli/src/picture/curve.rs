@@ -107,7 +107,7 @@ pub fn curve(
 const ALIKE: f64 = 0.005;
 
 /// The lines, those that lie upon each other as one with all their names.
-fn united<'a>(lines: impl Iterator<Item = &'a CurveLine>) -> Vec<CurveLine> {
+pub(super) fn united<'a>(lines: impl Iterator<Item = &'a CurveLine>) -> Vec<CurveLine> {
     let mut apart: Vec<CurveLine> = Vec::new();
     for line in lines {
         match apart.iter_mut().find(|one| are_alike(one, line)) {

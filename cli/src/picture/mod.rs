@@ -5,6 +5,7 @@ mod callout;
 mod chart;
 mod contour;
 mod curve;
+mod inline;
 mod launch;
 mod materials;
 mod net;
@@ -16,12 +17,13 @@ mod understood;
 
 pub use axis::three_digits;
 pub use curve::{CurveLine, curve};
+pub use inline::{InlineChart, Stop, heat_colours, inline_chart, scale_ticks, settling_strip};
 pub use launch::{LaunchPicture, launch};
 pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use net::net;
 pub use part::{Mark, Role};
 pub use shape::{ShapePicture, shape};
-pub use stress::{HotSpotLabel, StressPicture, stress};
+pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in};
 pub use understood::{UnderstoodPicture, understood};
 
 use part::text;

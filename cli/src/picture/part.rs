@@ -32,7 +32,7 @@ pub struct Mark {
 }
 
 /// Borders are simplified by this much of the page (px): a tenth of a stroke.
-const SIMPLIFY_PX: f64 = 0.06;
+pub(super) const SIMPLIFY_PX: f64 = 0.06;
 
 /// Maps the part's millimetres, y up, to the page's pixels, y down.
 #[derive(Clone, Copy, Debug)]
@@ -40,6 +40,8 @@ pub(super) struct View {
     scale: f64,
     left: f64,
     bottom: f64,
+    /// Borders are simplified by this much (px).
+    simplify: f64,
 }
 
 impl View {
@@ -59,7 +61,13 @@ impl View {
             scale,
             left: x + 0.5 * (w - scale * size[0]) - scale * low[0],
             bottom: y + h - 0.5 * (h - scale * size[1]) + scale * low[1],
+            simplify: SIMPLIFY_PX,
         }
+    }
+
+    /// The same view with borders simplified by this much (px).
+    pub(super) fn simplified_by(self, simplify: f64) -> Self {
+        Self { simplify, ..self }
     }
 
     pub(super) fn place(&self, p: [f64; 2]) -> [f64; 2] {
@@ -75,7 +83,7 @@ impl View {
     pub(super) fn rings(&self, rings: &[Vec<[f64; 2]>]) -> Data {
         let mut data = Data::new();
         for ring in rings {
-            let ring = simplified(ring, SIMPLIFY_PX / self.scale);
+            let ring = simplified(ring, self.simplify / self.scale);
             for (i, p) in ring.iter().enumerate() {
                 let [x, y] = self.place(*p);
                 let at = (rounded(x), rounded(y));

@@ -3,15 +3,19 @@
 use super::axis::ticks;
 use super::callout::callout;
 use super::part::{
-    Mark, View, at_rest, displaced, footer, marked, outline_path, part_page, rounded, rule,
+    Mark, SIMPLIFY_PX, View, at_rest, displaced, footer, marked, outline_path, part_page, rounded, rule,
     surface, text,
 };
 use super::{finish, palette};
+use svg::Document;
 use svg::node::element::{Group, Path, Rectangle};
 use withy_mesh::Mesh;
 
 /// Bands of the heat map: few enough for a small file, enough to look smooth.
 const BANDS: u32 = 40;
+/// Bands where the map is only a stand-in for a better one, and how much its borders are simplified (px).
+const FEW_BANDS: u32 = 14;
+const COARSE_PX: f64 = 0.25;
 const AREA: [f64; 4] = [34.0, 96.0, 800.0, 590.0];
 
 /// What the heat map shows.
@@ -49,20 +53,30 @@ pub struct HotSpotLabel {
 /// Draws the heat map.
 #[must_use]
 pub fn stress(picture: &StressPicture) -> String {
+    finish(&drawn(picture, BANDS, SIMPLIFY_PX))
+}
+
+/// The same in fewer bands, as an element of a page.
+#[must_use]
+pub fn stress_stand_in(picture: &StressPicture) -> String {
+    drawn(picture, FEW_BANDS, COARSE_PX).to_string()
+}
+
+fn drawn(picture: &StressPicture, count: u32, simplify: f64) -> Document {
     let mesh = picture.mesh;
     let (rest, now) = (at_rest(mesh), displaced(mesh, picture.displacements));
-    let view = View::fit(rest.iter().chain(&now).copied(), AREA);
+    let view = View::fit(rest.iter().chain(&now).copied(), AREA).simplified_by(simplify);
     let deformed = surface(mesh, now.clone(), |_| true);
     let outline = surface(mesh, rest, |_| true).border_loops();
 
     let mut bands = Group::new().set("stroke", "none").set("fill-rule", "evenodd");
     let whole = deformed.border_loops();
     bands = bands.add(Path::new().set("d", view.rings(&whole)).set("fill", palette::heat(0.0)));
-    for band in 1..BANDS {
-        let t = f64::from(band) / f64::from(BANDS);
+    for band in 1..count {
+        let t = f64::from(band) / f64::from(count);
         let rings = deformed.at_least(picture.values, t * picture.highest);
         if !rings.is_empty() {
-            let colour = palette::heat(f64::from(band) / f64::from(BANDS - 1));
+            let colour = palette::heat(f64::from(band) / f64::from(count - 1));
             bands = bands.add(Path::new().set("d", view.rings(&rings)).set("fill", colour));
         }
     }
@@ -81,13 +95,11 @@ pub fn stress(picture: &StressPicture) -> String {
     for place in [&picture.narrow, &picture.hot_spot].into_iter().flatten() {
         document = document.add(callout(view.place(place.at), &place.lines, AREA, &part));
     }
-    document =
-        document.add(legend(picture.highest)).add(footer(picture.marks, &view, Some("none")));
-    finish(&document)
+    document.add(legend(picture.highest, count)).add(footer(picture.marks, &view, Some("none")))
 }
 
 /// The colour scale with its numbers.
-fn legend(highest: f64) -> Group {
+fn legend(highest: f64, count: u32) -> Group {
     let (x, y, width, height) = (872.0, 150.0, 22.0, 440.0);
     let mut group = Group::new().add(text("stress", [x, y - 30.0], 14.0, palette::INK)).add(text(
         "MPa",
@@ -95,8 +107,8 @@ fn legend(highest: f64) -> Group {
         14.0,
         palette::INK,
     ));
-    for band in 0..BANDS {
-        let share = 1.0 / f64::from(BANDS);
+    for band in 0..count {
+        let share = 1.0 / f64::from(count);
         let top = y + height * (1.0 - share * f64::from(band + 1));
         group = group.add(
             Rectangle::new()
@@ -105,7 +117,7 @@ fn legend(highest: f64) -> Group {
                 .set("width", width)
                 // A hair of overlap hides the seams of anti-aliasing.
                 .set("height", rounded(height * share + 0.4))
-                .set("fill", palette::heat(f64::from(band) / f64::from(BANDS - 1))),
+                .set("fill", palette::heat(f64::from(band) / f64::from(count - 1))),
         );
     }
     group = group.add(

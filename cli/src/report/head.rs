@@ -1,0 +1,313 @@
+//! The answer first: a verdict in plain words, then the numbers that decide.
+
+use super::markup::escape;
+use crate::analysis::{Analysis, Axis, Ended, LimitKind, SpotKind, moving_regions};
+use crate::case::Case;
+use crate::comparison::{Fate, Row};
+use crate::material::Card;
+use crate::picture::three_digits;
+use crate::remark::Level;
+use crate::verdict::{draw_of, ends};
+use serde::Serialize;
+use withy_mesh::number::max;
+
+/// How a part fares, for its sign and colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum Standing {
+    Fine,
+    Limited,
+    Unstable,
+    Stopped,
+}
+
+impl Standing {
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            Self::Fine => "fine",
+            Self::Limited => "limited",
+            Self::Unstable => "unstable",
+            Self::Stopped => "stopped",
+        }
+    }
+}
+
+/// What is said first.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub(super) struct Judgement {
+    pub(super) standing: Standing,
+    pub(super) headline: String,
+    pub(super) sentences: Vec<String>,
+}
+
+/// One number that decides, in words.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub(super) struct Key {
+    pub(super) label: String,
+    pub(super) value: String,
+    pub(super) note: String,
+}
+
+/// The judgement of the part in its own material; `row` is the same with the spreads of the card, where
+/// that is known.
+pub(super) fn judge(case: &Case, analysis: &Analysis, row: Option<&Row>) -> Judgement {
+    let solution = &analysis.solution;
+    let mut judgement = if let Ended::Early(fraction, cause) = &solution.ended {
+        Judgement {
+            standing: Standing::Stopped,
+            headline: format!("Stopped early, at {:.1} % of the draw.", 100.0 * fraction),
+            sentences: vec![format!("{}. What follows is true up to there.", capital(&cause.to_string()))],
+        }
+    } else if let Some(step) = solution.path.steps.iter().find(|s| !s.is_stable()) {
+        Judgement {
+            standing: Standing::Unstable,
+            headline: format!("Not stable from {:.0} % of the draw on.", 100.0 * step.fraction),
+            sentences: vec![
+                "The real part buckles or snaps aside there, to another shape with less force.".into(),
+            ],
+        }
+    } else if solution.hot_spot.kind == SpotKind::SharpCorner {
+        Judgement {
+            standing: Standing::Limited,
+            headline: "Limited by a sharp inner corner.".into(),
+            sentences: vec![
+                "The stress there has no finite value, so nothing tells how far the part may be drawn. \
+                 Round the corner and solve again."
+                    .into(),
+            ],
+        }
+    } else if let Some(first) = solution.limits.first() {
+        limited(&draw_of(case, first), &ends(first), first.kind)
+    } else {
+        fine(case, analysis, &case.material)
+    };
+    let governing = usize::from(judgement.standing == Standing::Limited);
+    let beyond = solution.limits.iter().skip(governing);
+    judgement.sentences.extend(beyond.map(|limit| format!("At {}: {}.", draw_of(case, limit), ends(limit))));
+    if let Some(perfect) = &solution.perfect
+        && let Some(branch) = perfect.path.critical.first()
+    {
+        judgement.sentences.push(format!(
+            "A perfect part would lose its stability at {:.1} % of the draw; shown is one {} mm off its drawing.",
+            100.0 * branch.fraction,
+            perfect.amplitude
+        ));
+    }
+    judgement.sentences.extend(row.and_then(|row| spread(case, row)));
+    judgement
+}
+
+/// The judgement of a card that was read from the solve by its modulus.
+pub(super) fn judge_row(case: &Case, analysis: &Analysis, row: &Row) -> Judgement {
+    let own = judge(case, analysis, None);
+    if own.standing == Standing::Stopped || own.standing == Standing::Unstable {
+        // What the shape does is the same in every card.
+        return own;
+    }
+    if analysis.solution.hot_spot.kind == SpotKind::SharpCorner {
+        return own;
+    }
+    let mut judgement = match row.safe.ends {
+        Some(kind) => limited(&at(case, row.safe.travel.value, row.safe.fraction.value), kind.words(), kind),
+        None => fine(case, analysis, &row.card),
+    };
+    if row.fate.is_some_and(|f| f > Fate::Fine) {
+        judgement.sentences.push(
+            "Force, energy and stress at full draw are those of a straight stress-strain line, and too high beyond \
+             that."
+                .into(),
+        );
+    }
+    judgement.sentences.extend(spread(case, row));
+    judgement
+}
+
+fn limited(place: &str, words: &str, kind: LimitKind) -> Judgement {
+    let standing =
+        if kind == LimitKind::Stability { Standing::Unstable } else { Standing::Limited };
+    Judgement {
+        standing,
+        headline: format!("Good for {place}."),
+        sentences: vec![format!("Then {words}.")],
+    }
+}
+
+fn fine(case: &Case, analysis: &Analysis, card: &Card) -> Judgement {
+    let solution = &analysis.solution;
+    let known = card.yield_strength.is_some() || card.ultimate_strength.is_some();
+    let mut sentence = if known {
+        "It stays elastic".to_owned()
+    } else {
+        "No strength is known of this material, so nothing tells whether it yields or breaks; it stays stable".to_owned()
+    };
+    if solution.guidance.iter().flatten().next().is_some() {
+        sentence += ", is kept in line";
+    }
+    sentence += if case.loads.is_empty() { " and pulls back all the way." } else { " under all of the load." };
+    Judgement {
+        standing: Standing::Fine,
+        headline: if case.drives.is_empty() { "Fine under the full load." } else { "Fine to full draw." }.into(),
+        sentences: vec![sentence],
+    }
+}
+
+/// What the spreads of the card leave open, if that is worse than the card's values.
+fn spread(case: &Case, row: &Row) -> Option<String> {
+    let (fate, worst) = (row.fate?, row.worst_fate?);
+    let low = row.safe.travel.range?[0];
+    let fraction = row.safe.fraction.range?[0];
+    (worst > fate).then(|| {
+        format!(
+            "The values of the card have a spread: at its unfavourable ends the part {} and is good for {} only.",
+            worst.words(),
+            at(case, low, fraction)
+        )
+    })
+}
+
+/// "4.31 mm (72 % of the draw)".
+fn at(case: &Case, travel: f64, fraction: f64) -> String {
+    let unit = first_axis(case).map_or("mm", |axis| axis.units()[0]);
+    format!("{} {unit} ({:.0} % of the draw)", three_digits(travel), 100.0 * fraction)
+}
+
+fn first_axis(case: &Case) -> Option<Axis> {
+    moving_regions(case).first().map(|name| Axis::of(case, name))
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// The numbers that decide, for a card; `throws` is the speed of what is thrown (m/s).
+pub(super) fn keys(case: &Case, analysis: &Analysis, card: &Card, throws: Option<f64>) -> Vec<Key> {
+    let solution = &analysis.solution;
+    let factor = card.youngs_modulus.value / case.material.youngs_modulus.value;
+    let mut keys = Vec::new();
+    let steps = &solution.path.steps;
+    let Some(last) = steps.last() else { return keys };
+    let where_ = if solution.ended == Ended::Complete { "at full draw" } else { "where it stopped" };
+    for (k, name) in moving_regions(case).into_iter().enumerate() {
+        let axis = Axis::of(case, name);
+        let [length, force] = axis.units();
+        let effort = |n: usize| factor * axis.effort(&steps[n].reactions[k]);
+        let end = effort(steps.len() - 1);
+        let most = (0..steps.len()).max_by(|&a, &b| effort(a).total_cmp(&effort(b)));
+        let mut note = format!("{name} at {} {length}", three_digits(axis.travel(last.rigid[k])));
+        if let Some(n) = most.filter(|&n| n + 1 < steps.len() && effort(n) > 1.005 * end) {
+            let travel = three_digits(axis.travel(steps[n].rigid[k]));
+            note += &format!("; most {} {force} at {travel} {length}", three_digits(effort(n)));
+        }
+        let what = if force == "N" { "Force" } else { "Moment" };
+        keys.push(Key {
+            label: format!("{what} {where_}"),
+            value: format!("{} {force}", three_digits(end)),
+            note,
+        });
+    }
+    keys.push(Key {
+        label: "Stored energy".into(),
+        value: format!("{} mJ", three_digits(factor * last.strain_energy)),
+        note: where_.to_owned(),
+    });
+    keys.extend(stress_keys(analysis, card, factor));
+    keys.extend(guidance_key(case, analysis, factor));
+    if let (Some(launch), Some(speed)) = (&case.launch, throws) {
+        // g (m/s)^2 is mJ.
+        let energy = 0.5 * launch.mass * speed * speed;
+        keys.push(Key {
+            label: "Speed".into(),
+            value: format!("{} m/s", three_digits(speed)),
+            note: format!("{} g with {} mJ; mind the cautions", three_digits(launch.mass), three_digits(energy)),
+        });
+    }
+    keys
+}
+
+fn stress_keys(analysis: &Analysis, card: &Card, factor: f64) -> Vec<Key> {
+    let spot = &analysis.solution.hot_spot;
+    let place = format!("{} at ({}, {}) mm", spot.near, three_digits(spot.at[0]), three_digits(spot.at[1]));
+    if spot.kind == SpotKind::SharpCorner {
+        let value = "no finite stress".into();
+        return vec![Key { label: "Hot spot".into(), value, note: place }];
+    }
+    let (stress, tension) = (factor * spot.von_mises, factor * spot.tension);
+    let mut keys = vec![Key {
+        label: "Hot spot".into(),
+        value: format!("{} MPa", three_digits(stress)),
+        note: format!("{place}; strain {:.2} %", 100.0 * spot.strain),
+    }];
+    let against = match (&card.yield_strength, &card.ultimate_strength) {
+        (Some(strength), _) => Some((stress, strength.value, "of yield", "stays elastic", "yields, takes a set")),
+        (None, Some(strength)) => {
+            Some((max(tension, 0.0), strength.value, "of the strength", "holds", "breaks"))
+        }
+        (None, None) => None,
+    };
+    if let Some((demand, allowed, of, good, bad)) = against {
+        let word = if demand >= allowed { bad } else { good };
+        keys.push(Key {
+            label: "Margin".into(),
+            value: format!("{:.0} % {of}", 100.0 * demand / allowed),
+            note: format!("{} of {} MPa: {word}", three_digits(demand), three_digits(allowed)),
+        });
+    }
+    keys
+}
+
+fn guidance_key(case: &Case, analysis: &Analysis, factor: f64) -> Option<Key> {
+    let solution = &analysis.solution;
+    let last = solution.guidance.last().copied().flatten()?;
+    let step = solution.path.steps.last()?;
+    let (name, axis) = (moving_regions(case).first().copied()?, first_axis(case)?);
+    let turn = three_digits(factor * last.yaw * 1f64.to_radians());
+    // Force and stiffness go with the modulus: how far it wanders does not.
+    let note = match last.wander_per_degree(axis.effort(&step.reactions[0])) {
+        Some(aside) => format!(
+            "{name} across; {turn} N mm/deg in turn; {} mm aside if pulled 1 deg off",
+            three_digits(aside)
+        ),
+        None => format!("{name}: nothing keeps it from going aside or turning"),
+    };
+    Some(Key {
+        label: "Guidance".into(),
+        value: format!("{} N/mm", three_digits(factor * last.lateral)),
+        note,
+    })
+}
+
+/// Both as HTML, the cautions of the solve below them.
+pub(super) fn html(case: &Case, analysis: &Analysis, judgement: &Judgement, keys: &[Key]) -> String {
+    let sentences: String =
+        judgement.sentences.iter().map(|s| format!("<p>{}</p>\n", escape(s))).collect();
+    let numbers: String = keys
+        .iter()
+        .map(|k| {
+            format!(
+                "<div><dt>{}</dt><dd><strong>{}</strong><span>{}</span></dd></div>\n",
+                escape(&k.label),
+                escape(&k.value),
+                escape(&k.note)
+            )
+        })
+        .collect();
+    let cautions: Vec<&str> = case
+        .remarks
+        .iter()
+        .chain(&analysis.solution.remarks)
+        .filter(|r| r.level == Level::Caution)
+        .map(|r| r.text.as_str())
+        .collect();
+    let cautions = if cautions.is_empty() {
+        String::new()
+    } else {
+        format!("<aside class=\"heed\">\n<h3>To be heeded</h3>\n{}</aside>\n", super::markup::bullets(&cautions))
+    };
+    format!(
+        "<section id=\"verdict\" class=\"{}\">\n<p id=\"scaled\" hidden></p>\n<p class=\"headline\" id=\"headline\">{}</p>\n\
+         <div id=\"sentences\">\n{sentences}</div>\n<dl class=\"keys\" id=\"keys\">\n{numbers}</dl>\n{cautions}</section>\n",
+        judgement.standing.word(),
+        escape(&judgement.headline)
+    )
+}
