@@ -184,7 +184,10 @@ fn report_page(
     let values: Vec<f64> = solution.shown.iter().map(|s| s.von_mises).collect();
     let stand_in = picture::stress_stand_in(&StressPicture {
         title: &case.title,
-        subtitle: &format!("von Mises stress, {}", describe_draw(case, &curve_lines(case, analysis))),
+        subtitle: &format!(
+            "von Mises stress, {}",
+            describe_draw(case, &curve_lines(case, analysis))
+        ),
         mesh: &analysis.mesh,
         displacements: solution.path.steps.last().map_or(&rest, |s| &s.displacements),
         values: &values,

@@ -96,9 +96,12 @@ fn key(series: &[Series]) -> Group {
     let mut x = AREA[0];
     let y = AREA[1] + 2.0;
     for s in series {
-        group = group
-            .add(rule([x, y], [x + 20.0, y], s.colour, 3.0))
-            .add(text(&s.name, [x + 26.0, y + 5.0], 13.0, palette::INK));
+        group = group.add(rule([x, y], [x + 20.0, y], s.colour, 3.0)).add(text(
+            &s.name,
+            [x + 26.0, y + 5.0],
+            13.0,
+            palette::INK,
+        ));
         x += 44.0 + 7.2 * s.name.chars().count() as f64;
     }
     group
@@ -121,8 +124,10 @@ const STRIP_HEIGHT: f64 = 150.0;
 /// last number.
 #[must_use]
 pub fn settling_strip(description: &str, stops: &[Stop], tolerance: f64) -> String {
-    let mut document =
-        Document::new().set("viewBox", (0, 0, WIDTH, STRIP_HEIGHT)).set("role", "img").add(Title::new(description));
+    let mut document = Document::new()
+        .set("viewBox", (0, 0, WIDTH, STRIP_HEIGHT))
+        .set("role", "img")
+        .add(Title::new(description));
     let Some(last) = stops.last() else { return document.to_string() };
     let band = (tolerance * last.value).abs();
     let (mut low, mut high) = (last.value - band, last.value + band);
@@ -131,7 +136,11 @@ pub fn settling_strip(description: &str, stops: &[Stop], tolerance: f64) -> Stri
     }
     let [top, bottom] = [36.0, 104.0];
     let place_y = |v: f64| {
-        if high > low { bottom - (bottom - top) * (v - low) / (high - low) } else { 0.5 * (top + bottom) }
+        if high > low {
+            bottom - (bottom - top) * (v - low) / (high - low)
+        } else {
+            0.5 * (top + bottom)
+        }
     };
     let spacing = (WIDTH - 90.0) / (stops.len().max(2) - 1) as f64;
     let place_x = |n: usize| if stops.len() == 1 { 0.5 * WIDTH } else { 45.0 + spacing * n as f64 };
@@ -151,10 +160,15 @@ pub fn settling_strip(description: &str, stops: &[Stop], tolerance: f64) -> Stri
     }
     for (n, stop) in stops.iter().enumerate() {
         let (x, y) = (place_x(n), place_y(stop.value));
-        let dot = Circle::new().set("cx", rounded(x)).set("cy", rounded(y)).set("r", 4).set("fill", palette::LINES[0]);
-        let above = text(&stop.shown, [x, y - 11.0], 14.0, palette::INK).set("text-anchor", "middle");
-        let below =
-            text(&stop.label, [x, STRIP_HEIGHT - 22.0], 12.5, palette::FAINT_INK).set("text-anchor", "middle");
+        let dot = Circle::new()
+            .set("cx", rounded(x))
+            .set("cy", rounded(y))
+            .set("r", 4)
+            .set("fill", palette::LINES[0]);
+        let above =
+            text(&stop.shown, [x, y - 11.0], 14.0, palette::INK).set("text-anchor", "middle");
+        let below = text(&stop.label, [x, STRIP_HEIGHT - 22.0], 12.5, palette::FAINT_INK)
+            .set("text-anchor", "middle");
         document = document.add(dot).add(above).add(below);
     }
     document.to_string()

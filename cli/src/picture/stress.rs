@@ -3,8 +3,8 @@
 use super::axis::ticks;
 use super::callout::callout;
 use super::part::{
-    Mark, SIMPLIFY_PX, View, at_rest, displaced, footer, marked, outline_path, part_page, rounded, rule,
-    surface, text,
+    Mark, SIMPLIFY_PX, View, at_rest, displaced, footer, marked, outline_path, part_page, rounded,
+    rule, surface, text,
 };
 use super::{finish, palette};
 use svg::Document;

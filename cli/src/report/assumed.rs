@@ -35,11 +35,17 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
     list.extend(case.drives.iter().map(|d| (format!("Drive {}", d.region), driven(d))));
     list.extend(case.loads.iter().map(|l| (format!("Load {}", l.region), loaded(l))));
     if let Some(hand) = &case.hand {
-        let parts = [hand.force.map(|f| format!("{} N", three_digits(f))), hand.moment.map(|m| format!("{} N mm", three_digits(m)))];
+        let parts = [
+            hand.force.map(|f| format!("{} N", three_digits(f))),
+            hand.moment.map(|m| format!("{} N mm", three_digits(m))),
+        ];
         let words: Vec<String> = parts.into_iter().flatten().collect();
         list.push(("Hand".into(), format!("gives {}", words.join(" and "))));
     }
-    list.push(("Thickness".into(), format!("{} mm out of the plane", three_digits(case.thickness))));
+    list.push((
+        "Thickness".into(),
+        format!("{} mm out of the plane", three_digits(case.thickness)),
+    ));
     list.push(("Plane state".into(), summary.assumed.state.to_owned()));
     let shape = match &analysis.solution.perfect {
         Some(perfect) => format!("{} mm off its drawing, in its softest shape", perfect.amplitude),
@@ -48,7 +54,8 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
     list.push(("Shape".into(), shape));
     list.push((
         "Law".into(),
-        "linear between stress and strain, isotropic; large turns and deflections are followed".into(),
+        "linear between stress and strain, isotropic; large turns and deflections are followed"
+            .into(),
     ));
     let notes: Vec<&str> = case
         .remarks
@@ -57,7 +64,11 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
         .filter(|r| r.level == Level::Note)
         .map(|r| r.text.as_str())
         .collect();
-    let notes = if notes.is_empty() { String::new() } else { format!("<h3>Decided or noticed on the way</h3>\n{}", bullets(&notes)) };
+    let notes = if notes.is_empty() {
+        String::new()
+    } else {
+        format!("<h3>Decided or noticed on the way</h3>\n{}", bullets(&notes))
+    };
     let body = format!(
         "{}{}{notes}<h3>Outside of the model</h3>\n{}",
         facts(&list),
@@ -70,7 +81,11 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
 fn driven(drive: &Drive) -> String {
     let mut parts = Vec::new();
     if drive.shift[0].hypot(drive.shift[1]) > 0.0 {
-        parts.push(format!("moves by ({}, {}) mm", three_digits(drive.shift[0]), three_digits(drive.shift[1])));
+        parts.push(format!(
+            "moves by ({}, {}) mm",
+            three_digits(drive.shift[0]),
+            three_digits(drive.shift[1])
+        ));
     }
     if drive.turn.abs() > 0.0 {
         parts.push(format!("turns by {} deg", three_digits(drive.turn.to_degrees())));
@@ -80,7 +95,11 @@ fn driven(drive: &Drive) -> String {
         .filter(|(is_free, _)| *is_free)
         .map(|(_, word)| word)
         .collect();
-    let rest = if free.is_empty() { "everything else kept".to_owned() } else { format!("free in {}", free.join(", ")) };
+    let rest = if free.is_empty() {
+        "everything else kept".to_owned()
+    } else {
+        format!("free in {}", free.join(", "))
+    };
     format!("{} as one rigid body, {rest}", parts.join(" and "))
 }
 
@@ -108,7 +127,11 @@ fn card(case: &Case) -> String {
             ))
         })
         .collect();
-    let notes = case.material.notes.as_ref().map_or_else(String::new, |n| format!("<p>{}</p>\n", escape(n)));
+    let notes = case
+        .material
+        .notes
+        .as_ref()
+        .map_or_else(String::new, |n| format!("<p>{}</p>\n", escape(n)));
     format!(
         "<h3>Card: {}</h3>\n{notes}<table class=\"card\">\n<thead><tr><th scope=\"col\">property</th>\
          <th scope=\"col\" class=\"n\">value (spread)</th><th scope=\"col\">source</th></tr></thead>\n<tbody>\n{rows}</tbody>\n\
@@ -137,7 +160,7 @@ pub(super) fn again(case: &Case, summary: &Summary, command: &str) -> String {
         ("States".to_owned(), format!("{} reported", summary.steps.len())),
     ];
     let body = format!(
-        "{}<p>The same files give the same numbers, to the last digit:</p>\n<pre><code>{}</code></pre>\n",
+        "{}<p>The same files and the same version give the same numbers, to the last digit:</p>\n<pre><code>{}</code></pre>\n",
         facts(&list),
         escape(command)
     );

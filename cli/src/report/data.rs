@@ -90,7 +90,10 @@ impl Data {
         let steps = &solution.path.steps;
         let highest = largest(0.0, solution.peaks.iter().map(|p| p.von_mises));
         let highest = if highest > 0.0 { highest } else { 1.0 };
-        let worst = steps.iter().position(|s| s.fraction >= solution.hot_spot.fraction).map_or(0, |n| n + 1);
+        let worst = steps
+            .iter()
+            .position(|s| s.fraction >= solution.hot_spot.fraction)
+            .map_or(0, |n| n + 1);
         let states = pack::chosen(&net, steps.len(), worst, pack::BUDGET)
             .into_iter()
             .filter_map(|n| {

@@ -6,7 +6,8 @@ use crate::analysis::{Analysis, Axis, Pass, SpotKind, moving_regions};
 use crate::case::Case;
 use crate::export::{curve_lines, perfect_lines};
 use crate::picture::{
-    CurveLine, InlineChart, Stop, heat_colours, inline_chart, scale_ticks, settling_strip, three_digits,
+    CurveLine, InlineChart, Stop, heat_colours, inline_chart, scale_ticks, settling_strip,
+    three_digits,
 };
 use serde::Serialize;
 
@@ -66,7 +67,8 @@ pub(super) fn charts(case: &Case, analysis: &Analysis, data: &Data) -> Vec<Marke
         let chart = inline_chart("Stored energy along the draw", &energy, &[], 2);
         list.extend(chart.map(|chart| marked("energy", chart, &energy, states)));
         let guided = |of: fn(&super::data::Numbers) -> Option<f64>, label: &str| {
-            let known = || data.rows.iter().filter_map(|r| Some((r.travel.first()?, of(r)?, r.stable)));
+            let known =
+                || data.rows.iter().filter_map(|r| Some((r.travel.first()?, of(r)?, r.stable)));
             [CurveLine {
                 name: label.to_owned(),
                 travel: known().map(|k| *k.0).collect(),
@@ -83,7 +85,9 @@ pub(super) fn charts(case: &Case, analysis: &Analysis, data: &Data) -> Vec<Marke
         for (id, line, colour) in panels {
             if line[0].effort.len() > 1 {
                 let words = format!("Stiffness {} along the draw", line[0].effort_label);
-                list.extend(inline_chart(&words, &line, &[], colour).map(|c| marked(id, c, &line, states)));
+                list.extend(
+                    inline_chart(&words, &line, &[], colour).map(|c| marked(id, c, &line, states)),
+                );
             }
         }
     }
@@ -92,7 +96,9 @@ pub(super) fn charts(case: &Case, analysis: &Analysis, data: &Data) -> Vec<Marke
 
 fn chart(charts: &[Marked], id: &str) -> String {
     let found = charts.iter().find(|c| c.id == id);
-    found.map_or_else(String::new, |c| format!("<div class=\"chart\" id=\"chart-{id}\">{}</div>\n", c.svg))
+    found.map_or_else(String::new, |c| {
+        format!("<div class=\"chart\" id=\"chart-{id}\">{}</div>\n", c.svg)
+    })
 }
 
 /// The part, its slider, the numbers of a state and the curves.
@@ -107,9 +113,19 @@ pub(super) fn part(case: &Case, data: &Data, charts: &[Marked], stand_in: &str) 
     for (k, region) in data.moving.iter().enumerate() {
         let [length, force] = region.units;
         let word = if length == "mm" { "draw" } else { "turn" };
-        numbers.push((format!("{}, {word}", region.name), format!("travel-{k}"), last.travel[k], length));
+        numbers.push((
+            format!("{}, {word}", region.name),
+            format!("travel-{k}"),
+            last.travel[k],
+            length,
+        ));
         let word = if force == "N" { "force" } else { "moment" };
-        numbers.push((format!("{}, {word}", region.name), format!("effort-{k}"), last.effort[k], force));
+        numbers.push((
+            format!("{}, {word}", region.name),
+            format!("effort-{k}"),
+            last.effort[k],
+            force,
+        ));
     }
     numbers.push(("Stored energy".into(), "energy".into(), last.energy, "mJ"));
     numbers.push(("Peak stress".into(), "stress".into(), last.stress, "MPa"));
@@ -121,7 +137,9 @@ pub(super) fn part(case: &Case, data: &Data, charts: &[Marked], stand_in: &str) 
     ];
     let mut shown: String = numbers
         .into_iter()
-        .map(|(label, id, value, unit)| number(&label, &id, &format!("{} {unit}", three_digits(value))))
+        .map(|(label, id, value, unit)| {
+            number(&label, &id, &format!("{} {unit}", three_digits(value)))
+        })
         .collect();
     for (label, id, value, unit) in optional {
         let known = data.rows.iter().any(|r| match id {
@@ -130,7 +148,8 @@ pub(super) fn part(case: &Case, data: &Data, charts: &[Marked], stand_in: &str) 
             _ => r.gap.is_some(),
         });
         if known {
-            let text = value.map_or_else(|| "-".to_owned(), |v| format!("{} {unit}", three_digits(v)));
+            let text =
+                value.map_or_else(|| "-".to_owned(), |v| format!("{} {unit}", three_digits(v)));
             shown += &number(label, id, &text);
         }
     }
@@ -148,8 +167,8 @@ pub(super) fn part(case: &Case, data: &Data, charts: &[Marked], stand_in: &str) 
          draw.</p>{stand_in}</noscript>\n{}\
          <figcaption><span class=\"held\">held: {held}</span><span class=\"driven\">{moves}: {moved}</span>\
          <span class=\"rest\">at rest</span><span class=\"ring\">hot spot</span></figcaption>\n</figure>\n\
-         <div class=\"slide\" id=\"slide\" hidden>\n<label for=\"draw\">Draw</label>\n\
-         <input type=\"range\" id=\"draw\" min=\"0\" max=\"{most}\" step=\"1\" value=\"{most}\">\n\
+         <div class=\"slide\" id=\"slide\" hidden>\n<button type=\"button\" id=\"play\" aria-label=\"Play the draw from rest\">Play</button>\n\
+         <input type=\"range\" id=\"draw\" aria-label=\"Draw\" min=\"0\" max=\"{most}\" step=\"1\" value=\"{most}\">\n\
          <output for=\"draw\" id=\"draw-said\"></output>\n</div>\n\
          <div class=\"beside\">\n<dl class=\"now\" id=\"now\">\n{shown}</dl>\n<p class=\"small\" id=\"which\" aria-live=\"polite\">\
          The last reported state.</p>\n{}{}{unstable}</div>\n</div>\n",
@@ -169,7 +188,9 @@ fn scale_bar(highest: f64) -> String {
     let colours = heat_colours(GRADIENT).join(", ");
     let ticks: String = scale_ticks(highest, 5.0)
         .iter()
-        .map(|(value, label)| format!("<span style=\"left:{:.2}%\">{label}</span>", 100.0 * value / highest))
+        .map(|(value, label)| {
+            format!("<span style=\"left:{:.2}%\">{label}</span>", 100.0 * value / highest)
+        })
         .collect();
     format!(
         "<div class=\"scale\"><span>von Mises stress, MPa</span><div class=\"bar\" style=\"background:linear-gradient(90deg, \
@@ -195,13 +216,15 @@ pub(super) fn hot_spot(case: &Case, analysis: &Analysis) -> String {
             "at full draw".to_owned()
         };
         format!(
-            "<p>The part suffers most on its {} at {place}, {when}: <span data-s=\"{}\">{}</span> MPa von Mises, \
-             <span data-s=\"{}\">{}</span> MPa tension, strain {:.2} %.</p>\n<p>{}</p>\n",
+            "<p>The part suffers most on its {} at {place}, {when}: {} MPa von Mises, {}, strain {:.2} %.</p>\n<p>{}</p>\n",
             escape(&spot.near),
-            spot.von_mises,
-            three_digits(spot.von_mises),
-            spot.tension,
-            three_digits(spot.tension),
+            scaled(spot.von_mises),
+            // A free edge is under tension or compression alone, but for rounding.
+            if spot.tension > 1e-6 * spot.von_mises {
+                format!("{} MPa tension", scaled(spot.tension))
+            } else {
+                "all of it compression".to_owned()
+            },
             100.0 * spot.strain,
             escape(&trust(case, &solution.passes, spot.estimated_error)),
         )
@@ -209,7 +232,11 @@ pub(super) fn hot_spot(case: &Case, analysis: &Analysis) -> String {
     let stops: Vec<Stop> = solution
         .passes
         .iter()
-        .map(|p| Stop { label: format!("{} el.", p.elements), shown: three_digits(p.von_mises), value: p.von_mises })
+        .map(|p| Stop {
+            label: format!("{} el.", p.elements),
+            shown: three_digits(p.von_mises),
+            value: p.von_mises,
+        })
         .collect();
     let strip = settling_strip("Peak stress by mesh, coarse to fine", &stops, case.accuracy);
     let body = format!(
@@ -221,6 +248,11 @@ pub(super) fn hot_spot(case: &Case, analysis: &Analysis) -> String {
         100.0 * case.accuracy
     );
     section("hot-spot", "The hot spot", &body)
+}
+
+/// A stress in the text, which the picker scales.
+fn scaled(stress: f64) -> String {
+    format!("<span data-s=\"{stress}\">{}</span>", three_digits(stress))
 }
 
 /// How far the peak can be trusted, in words.
@@ -239,14 +271,24 @@ fn trust(case: &Case, passes: &[Pass], error: f64) -> String {
     } else {
         format!(", more than the {asked:.1} % asked for: read it with care")
     };
-    format!("{estimated}{verdict}{moved}. The spread of the card's values is wider than that.")
+    let modulus = &case.material.youngs_modulus;
+    let spread = match (modulus.low, modulus.high) {
+        (Some(low), Some(high)) => format!(
+            ". The card's modulus alone leaves {:+.0} to {:+.0} % open",
+            100.0 * (low / modulus.value - 1.0),
+            100.0 * (high / modulus.value - 1.0)
+        ),
+        _ => String::new(),
+    };
+    format!("{estimated}{verdict}{moved}{spread}.")
 }
 
 /// What keeps the first moving region in line.
 pub(super) fn guidance(case: &Case, data: &Data, charts: &[Marked]) -> String {
     let panels = chart(charts, "lateral") + &chart(charts, "yaw");
     let name = moving_regions(case).first().copied().unwrap_or("the region");
-    let along = moving_regions(case).first().is_some_and(|n| matches!(Axis::of(case, n), Axis::Along(_)));
+    let along =
+        moving_regions(case).first().is_some_and(|n| matches!(Axis::of(case, n), Axis::Along(_)));
     if panels.is_empty() || !along || data.rows.len() < 2 {
         return String::new();
     }

@@ -56,14 +56,18 @@ pub(super) fn judge(case: &Case, analysis: &Analysis, row: Option<&Row>) -> Judg
         Judgement {
             standing: Standing::Stopped,
             headline: format!("Stopped early, at {:.1} % of the draw.", 100.0 * fraction),
-            sentences: vec![format!("{}. What follows is true up to there.", capital(&cause.to_string()))],
+            sentences: vec![format!(
+                "{}. What follows is true up to there.",
+                capital(&cause.to_string())
+            )],
         }
     } else if let Some(step) = solution.path.steps.iter().find(|s| !s.is_stable()) {
         Judgement {
             standing: Standing::Unstable,
             headline: format!("Not stable from {:.0} % of the draw on.", 100.0 * step.fraction),
             sentences: vec![
-                "The real part buckles or snaps aside there, to another shape with less force.".into(),
+                "The real part buckles or snaps aside there, to another shape with less force."
+                    .into(),
             ],
         }
     } else if solution.hot_spot.kind == SpotKind::SharpCorner {
@@ -83,7 +87,9 @@ pub(super) fn judge(case: &Case, analysis: &Analysis, row: Option<&Row>) -> Judg
     };
     let governing = usize::from(judgement.standing == Standing::Limited);
     let beyond = solution.limits.iter().skip(governing);
-    judgement.sentences.extend(beyond.map(|limit| format!("At {}: {}.", draw_of(case, limit), ends(limit))));
+    judgement
+        .sentences
+        .extend(beyond.map(|limit| format!("At {}: {}.", draw_of(case, limit), ends(limit))));
     if let Some(perfect) = &solution.perfect
         && let Some(branch) = perfect.path.critical.first()
     {
@@ -108,7 +114,9 @@ pub(super) fn judge_row(case: &Case, analysis: &Analysis, row: &Row) -> Judgemen
         return own;
     }
     let mut judgement = match row.safe.ends {
-        Some(kind) => limited(&at(case, row.safe.travel.value, row.safe.fraction.value), kind.words(), kind),
+        Some(kind) => {
+            limited(&at(case, row.safe.travel.value, row.safe.fraction.value), kind.words(), kind)
+        }
         None => fine(case, analysis, &row.card),
     };
     if row.fate.is_some_and(|f| f > Fate::Fine) {
@@ -135,19 +143,34 @@ fn limited(place: &str, words: &str, kind: LimitKind) -> Judgement {
 fn fine(case: &Case, analysis: &Analysis, card: &Card) -> Judgement {
     let solution = &analysis.solution;
     let known = card.yield_strength.is_some() || card.ultimate_strength.is_some();
-    let mut sentence = if known {
-        "It stays elastic".to_owned()
-    } else {
-        "No strength is known of this material, so nothing tells whether it yields or breaks; it stays stable".to_owned()
-    };
+    let mut virtues = vec![if known { "stays elastic" } else { "stays stable" }];
     if solution.guidance.iter().flatten().next().is_some() {
-        sentence += ", is kept in line";
+        virtues.push("is kept in line");
     }
-    sentence += if case.loads.is_empty() { " and pulls back all the way." } else { " under all of the load." };
+    if !case.drives.is_empty() {
+        virtues.push("pulls back");
+    }
+    let listed = match virtues.split_last() {
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+        None => String::new(),
+    };
+    let reach = if case.drives.is_empty() { "under all of the load" } else { "all the way" };
+    let mut sentences = vec![format!("It {listed} {reach}.")];
+    if !known {
+        let unknown =
+            "No strength is known of this material: nothing tells whether it yields or breaks.";
+        sentences.push(unknown.into());
+    }
     Judgement {
         standing: Standing::Fine,
-        headline: if case.drives.is_empty() { "Fine under the full load." } else { "Fine to full draw." }.into(),
-        sentences: vec![sentence],
+        headline: if case.drives.is_empty() {
+            "Fine under the full load."
+        } else {
+            "Fine to full draw."
+        }
+        .into(),
+        sentences,
     }
 }
 
@@ -187,29 +210,33 @@ pub(super) fn keys(case: &Case, analysis: &Analysis, card: &Card, throws: Option
     let mut keys = Vec::new();
     let steps = &solution.path.steps;
     let Some(last) = steps.last() else { return keys };
-    let where_ = if solution.ended == Ended::Complete { "at full draw" } else { "where it stopped" };
+    let end = match (&solution.ended, case.drives.is_empty()) {
+        (Ended::Early(..), _) => "where it stopped",
+        (Ended::Complete, true) => "at full load",
+        (Ended::Complete, false) => "at full draw",
+    };
     for (k, name) in moving_regions(case).into_iter().enumerate() {
         let axis = Axis::of(case, name);
         let [length, force] = axis.units();
         let effort = |n: usize| factor * axis.effort(&steps[n].reactions[k]);
-        let end = effort(steps.len() - 1);
+        let final_effort = effort(steps.len() - 1);
         let most = (0..steps.len()).max_by(|&a, &b| effort(a).total_cmp(&effort(b)));
         let mut note = format!("{name} at {} {length}", three_digits(axis.travel(last.rigid[k])));
-        if let Some(n) = most.filter(|&n| n + 1 < steps.len() && effort(n) > 1.005 * end) {
+        if let Some(n) = most.filter(|&n| n + 1 < steps.len() && effort(n) > 1.005 * final_effort) {
             let travel = three_digits(axis.travel(steps[n].rigid[k]));
             note += &format!("; most {} {force} at {travel} {length}", three_digits(effort(n)));
         }
         let what = if force == "N" { "Force" } else { "Moment" };
         keys.push(Key {
-            label: format!("{what} {where_}"),
-            value: format!("{} {force}", three_digits(end)),
+            label: format!("{what} {end}"),
+            value: format!("{} {force}", three_digits(final_effort)),
             note,
         });
     }
     keys.push(Key {
         label: "Stored energy".into(),
         value: format!("{} mJ", three_digits(factor * last.strain_energy)),
-        note: where_.to_owned(),
+        note: end.to_owned(),
     });
     keys.extend(stress_keys(analysis, card, factor));
     keys.extend(guidance_key(case, analysis, factor));
@@ -219,7 +246,7 @@ pub(super) fn keys(case: &Case, analysis: &Analysis, card: &Card, throws: Option
         keys.push(Key {
             label: "Speed".into(),
             value: format!("{} m/s", three_digits(speed)),
-            note: format!("{} g with {} mJ; mind the cautions", three_digits(launch.mass), three_digits(energy)),
+            note: format!("{} g with {} mJ", three_digits(launch.mass), three_digits(energy)),
         });
     }
     keys
@@ -227,7 +254,8 @@ pub(super) fn keys(case: &Case, analysis: &Analysis, card: &Card, throws: Option
 
 fn stress_keys(analysis: &Analysis, card: &Card, factor: f64) -> Vec<Key> {
     let spot = &analysis.solution.hot_spot;
-    let place = format!("{} at ({}, {}) mm", spot.near, three_digits(spot.at[0]), three_digits(spot.at[1]));
+    let place =
+        format!("{} at ({}, {}) mm", spot.near, three_digits(spot.at[0]), three_digits(spot.at[1]));
     if spot.kind == SpotKind::SharpCorner {
         let value = "no finite stress".into();
         return vec![Key { label: "Hot spot".into(), value, note: place }];
@@ -239,7 +267,9 @@ fn stress_keys(analysis: &Analysis, card: &Card, factor: f64) -> Vec<Key> {
         note: format!("{place}; strain {:.2} %", 100.0 * spot.strain),
     }];
     let against = match (&card.yield_strength, &card.ultimate_strength) {
-        (Some(strength), _) => Some((stress, strength.value, "of yield", "stays elastic", "yields, takes a set")),
+        (Some(strength), _) => {
+            Some((stress, strength.value, "of yield", "stays elastic", "yields, takes a set"))
+        }
         (None, Some(strength)) => {
             Some((max(tension, 0.0), strength.value, "of the strength", "holds", "breaks"))
         }
@@ -278,7 +308,12 @@ fn guidance_key(case: &Case, analysis: &Analysis, factor: f64) -> Option<Key> {
 }
 
 /// Both as HTML, the cautions of the solve below them.
-pub(super) fn html(case: &Case, analysis: &Analysis, judgement: &Judgement, keys: &[Key]) -> String {
+pub(super) fn html(
+    case: &Case,
+    analysis: &Analysis,
+    judgement: &Judgement,
+    keys: &[Key],
+) -> String {
     let sentences: String =
         judgement.sentences.iter().map(|s| format!("<p>{}</p>\n", escape(s))).collect();
     let numbers: String = keys
@@ -302,11 +337,19 @@ pub(super) fn html(case: &Case, analysis: &Analysis, judgement: &Judgement, keys
     let cautions = if cautions.is_empty() {
         String::new()
     } else {
-        format!("<aside class=\"heed\">\n<h3>To be heeded</h3>\n{}</aside>\n", super::markup::bullets(&cautions))
+        format!(
+            "<aside class=\"heed\">\n<h3>To be heeded</h3>\n{}</aside>\n",
+            super::markup::bullets(&cautions)
+        )
+    };
+    let launch = if case.launch.is_some() {
+        "<p class=\"let-go\"><a href=\"#cautions\">Before you let go: read the cautions.</a></p>\n"
+    } else {
+        ""
     };
     format!(
-        "<section id=\"verdict\" class=\"{}\">\n<p id=\"scaled\" hidden></p>\n<p class=\"headline\" id=\"headline\">{}</p>\n\
-         <div id=\"sentences\">\n{sentences}</div>\n<dl class=\"keys\" id=\"keys\">\n{numbers}</dl>\n{cautions}</section>\n",
+        "<section id=\"verdict\" class=\"{}\">\n<p class=\"headline\" id=\"headline\">{}</p>\n\
+         <div id=\"sentences\">\n{sentences}</div>\n<dl class=\"keys\" id=\"keys\">\n{numbers}</dl>\n{launch}{cautions}</section>\n",
         judgement.standing.word(),
         escape(&judgement.headline)
     )

@@ -20,7 +20,8 @@ pub(super) fn html(case: &Case, analysis: &Analysis) -> String {
     let snaps = solution.path.steps.iter().any(|s| !s.snaps.is_empty())
         || solution.limits.iter().any(|l| l.kind == LimitKind::NoReturn);
     let launch = thrown(case, analysis);
-    let cautions = if case.launch.is_some() || snaps { bullets(&LAUNCH_CAUTIONS) } else { bullets(&CAUTIONS) };
+    let cautions =
+        if case.launch.is_some() || snaps { bullets(&LAUNCH_CAUTIONS) } else { bullets(&CAUTIONS) };
     let heading = if launch.is_some() { "What it throws, and cautions" } else { "Cautions" };
     let body = format!(
         "{}<div class=\"heed\">\n<h3>Before you let go</h3>\n{cautions}</div>\n",
@@ -34,14 +35,21 @@ fn thrown(case: &Case, analysis: &Analysis) -> Option<String> {
     let r = &launched.release;
     let mut speed = format!("{} g at {} m/s", three_digits(launch.mass), three_digits(r.speed));
     if let Some([low, high]) = launched.speed_range {
-        speed += &format!(", {} to {} m/s by the card's spread", three_digits(low), three_digits(high));
+        speed +=
+            &format!(", {} to {} m/s by the card's spread", three_digits(low), three_digits(high));
     }
-    let mut energy = format!("{} mJ, {:.0} % of what is stored", three_digits(r.energy), 100.0 * r.efficiency);
+    let mut energy =
+        format!("{} mJ, {:.0} % of what is stored", three_digits(r.energy), 100.0 * r.efficiency);
     if let (Some(by_area), Some(tip)) = (energy_per_area(launch, r.energy), launch.tip_diameter) {
-        energy += &format!("; {} J/m2 on a tip of {} mm", three_digits(1e3 * by_area), three_digits(tip));
+        energy +=
+            &format!("; {} J/m2 on a tip of {} mm", three_digits(1e3 * by_area), three_digits(tip));
     }
     let losses = if launch.losses > 0.0 || launch.friction > 0.0 {
-        format!("{:.0} % of the released energy, friction {} N", 100.0 * launch.losses, three_digits(launch.friction))
+        format!(
+            "{:.0} % of the released energy, friction {} N",
+            100.0 * launch.losses,
+            three_digits(launch.friction)
+        )
     } else {
         "none taken: the real speed is lower".to_owned()
     };
@@ -50,7 +58,14 @@ fn thrown(case: &Case, analysis: &Analysis) -> Option<String> {
         ("Throws".to_owned(), speed),
         ("Energy".to_owned(), energy),
         ("Losses".to_owned(), losses),
-        ("Leaves".to_owned(), format!("{} ms after the release, at {:.2} mm of draw", three_digits(r.time), r.launched_at)),
+        (
+            "Leaves".to_owned(),
+            format!(
+                "{} ms after the release, at {:.2} mm of draw",
+                three_digits(r.time),
+                r.launched_at
+            ),
+        ),
         (
             "Left behind".to_owned(),
             format!(
@@ -71,11 +86,17 @@ fn thrown(case: &Case, analysis: &Analysis) -> Option<String> {
         ),
     ];
     list.extend(launched.others.iter().map(|t| {
-        (format!("With {} g", three_digits(t.mass)), format!("{} m/s, {} mJ", three_digits(t.speed), three_digits(t.energy)))
+        (
+            format!("With {} g", three_digits(t.mass)),
+            format!("{} m/s, {} mJ", three_digits(t.speed), three_digits(t.energy)),
+        )
     }));
     list.extend(launched.limits.iter().map(limit));
     let own = escape(&case.material.title);
-    Some(format!("<p class=\"own-only\" hidden>This section stays that of {own}.</p>\n{}", facts(&list)))
+    Some(format!(
+        "<p class=\"own-only\" hidden>This section stays that of {own}.</p>\n{}",
+        facts(&list)
+    ))
 }
 
 fn limit(limit: &Judged) -> (String, String) {

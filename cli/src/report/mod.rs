@@ -74,8 +74,11 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
     let judgement = head::judge(case, analysis, shelf.own());
     let speed = analysis.solution.launched.as_ref().map(|l| l.release.speed);
     let keys = head::keys(case, analysis, &case.material, speed);
-    let embedded =
-        json_in_script(&Embedded { data: &data, charts: &charts, cards: shelf.picked(case, analysis) })?;
+    let embedded = json_in_script(&Embedded {
+        data: &data,
+        charts: &charts,
+        cards: shelf.picked(case, analysis),
+    })?;
     let subtitle = format!(
         "{}, {} mm deep. Computed by Withy {} from {}.",
         case.material.title,
@@ -101,7 +104,7 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; \
          script-src 'unsafe-inline'; img-src data:\">\n\
          <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<header>\n<h1>{title}</h1>\n\
-         <p>{subtitle}</p>\n</header>\n<main>\n{sections}</main>\n\
+         <p>{subtitle}</p>\n</header>\n<main>\n{sections}</main>\n<p id=\"scaled\" role=\"status\" hidden></p>\n\
          <script type=\"application/json\" id=\"data\">{embedded}</script>\n<script>\n{SCRIPT}</script>\n</body>\n</html>\n",
         version = escape(summary.withy),
         title = escape(&case.title),

@@ -67,7 +67,9 @@ impl Net {
         let mut nodes = Vec::new();
         for (n, _) in drawn.iter().enumerate().filter(|(_, d)| **d) {
             // A mesh numbers its nodes in 32 bits.
-            let (Ok(node), Ok(number)) = (u32::try_from(n), u32::try_from(nodes.len())) else { break };
+            let (Ok(node), Ok(number)) = (u32::try_from(n), u32::try_from(nodes.len())) else {
+                break;
+            };
             point[n] = Some(number);
             nodes.push(NodeId(node));
         }
@@ -147,12 +149,17 @@ pub(super) fn vectors(net: &Net, law: &Elastic, field: &StressField) -> Vec<[f64
         .collect()
 }
 
-/// See the head of this file.
-fn stress_vector(law: &Elastic, strain: [f64; 3], von_mises: f64) -> [f64; 3] {
+/// The vector of a strain, see the head of this file; its length is the von Mises stress of S.
+fn of_strain(law: &Elastic, strain: [f64; 3]) -> [f64; 3] {
     let s = law.stress(strain);
     let (mean, half) = (0.5 * (s[0] + s[1]), 0.5 * (s[0] - s[1]));
     let root = 3f64.sqrt();
-    let v = [mean - law.thickness_stress(s), root * half, root * s[2]];
+    [mean - law.thickness_stress(s), root * half, root * s[2]]
+}
+
+/// The same with the length of the true stress.
+fn stress_vector(law: &Elastic, strain: [f64; 3], von_mises: f64) -> [f64; 3] {
+    let v = of_strain(law, strain);
     let size = v.iter().map(|c| c * c).sum::<f64>().sqrt();
     if size > 0.0 && von_mises.is_finite() { v.map(|c| c * von_mises / size) } else { [0.0; 3] }
 }
@@ -215,7 +222,8 @@ pub(super) fn pack_net(mesh: &Mesh, net: &Net) -> PackedNet {
         points: net.nodes.len(),
         corner: low,
         place_mm,
-        places: STANDARD.encode(places.flat_map(|v| level_u16(v).to_le_bytes()).collect::<Vec<u8>>()),
+        places: STANDARD
+            .encode(places.flat_map(|v| level_u16(v).to_le_bytes()).collect::<Vec<u8>>()),
         wide,
         triangles: STANDARD.encode(triangles),
         loops: net.loops(|_| true),
@@ -287,3 +295,6 @@ pub(super) fn chosen(net: &Net, count: usize, worst: usize, budget: usize) -> Ve
     list.dedup();
     list
 }
+
+#[cfg(test)]
+mod tests;

@@ -52,7 +52,8 @@
   };
 
   // ---- drawing --------------------------------------------------------------------------------------
-  const MOST_PIXELS_BY_CSS = 2;
+  const MOST_PIXELS_BY_CSS = 2, PRINTED_PIXELS_BY_CSS = 3, BAND = 22;
+  let printing = false;
   const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
   const hatch = (context, ink, leaning) => {
     const tile = document.createElement('canvas'), n = 10;
@@ -153,17 +154,22 @@
 
   // One drawing of the part: `window` gives what it shows in mm (x0, y0, x1, y1).
   const picture = (canvas, shape, window_, near) => {
-    const ratio = Math.min(window.devicePixelRatio || 1, MOST_PIXELS_BY_CSS);
-    const width = Math.max(1, Math.round(canvas.clientWidth * ratio)), height = Math.max(1, Math.round(width * shape));
+    const ratio = printing ? PRINTED_PIXELS_BY_CSS : Math.min(window.devicePixelRatio || 1, MOST_PIXELS_BY_CSS);
+    const width = Math.max(1, Math.round(canvas.clientWidth * ratio)), height = Math.max(1, Math.round(width * shape + (near ? 0 : BAND * ratio)));
     if (canvas.width !== width || canvas.height !== height) { canvas.width = width; canvas.height = height; }
     const context = canvas.getContext('2d'), [x0, y0, x1, y1] = window_();
-    const pad = near ? 0 : 14 * ratio;
-    const scale = Math.min((width - 2 * pad) / (x1 - x0), (height - 2 * pad) / (y1 - y0));
-    const view = { scale, left: width / 2 - scale * (x0 + x1) / 2, top: height / 2 + scale * (y0 + y1) / 2 };
+    // A band below the whole part is left to the scale bar.
+    const pad = near ? 0 : 14 * ratio, band = near ? 0 : BAND * ratio, room = height - band;
+    const scale = Math.min((width - 2 * pad) / (x1 - x0), (room - 2 * pad) / (y1 - y0));
+    const view = { scale, left: width / 2 - scale * (x0 + x1) / 2, top: room / 2 + scale * (y0 + y1) / 2 };
     context.clearRect(0, 0, width, height);
-    const image = context.createImageData(width, height);
+    // By way of another canvas: printers get an image, but not what is put in as pixels.
+    const heat = document.createElement('canvas');
+    heat.width = width; heat.height = height;
+    const pen = heat.getContext('2d'), image = pen.createImageData(width, height);
     fill(new Uint32Array(image.data.buffer), width, height, view);
-    context.putImageData(image, 0, 0);
+    pen.putImageData(image, 0, 0);
+    context.drawImage(heat, 0, 0);
     context.lineJoin = 'round'; context.lineCap = 'round';
 
     // What lies behind is drawn afterwards, under what is there.
@@ -314,9 +320,26 @@
   byId('slide').hidden = false;
   byId('close').hidden = false;
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', later);
-  addEventListener('beforeprint', () => { settle(position); draw(); });
-  addEventListener('afterprint', later);
+  addEventListener('beforeprint', () => { printing = true; show(); });
+  addEventListener('afterprint', () => { printing = false; later(); });
   new ResizeObserver(later).observe(partView);
+
+  const play = byId('play'), PLAYED_MS = 2600;
+  let playing = 0;
+  const stop = () => { cancelAnimationFrame(playing); playing = 0; play.textContent = 'Play'; };
+  play.addEventListener('click', () => {
+    if (playing) { stop(); return; }
+    play.textContent = 'Stop';
+    const start = performance.now();
+    const tick = (time) => {
+      const share = Math.min(1, Math.max(0, (time - start) / PLAYED_MS));
+      slider.value = String(Math.round(share * Number(slider.max)));
+      move();
+      if (share < 1) playing = requestAnimationFrame(tick); else stop();
+    };
+    playing = requestAnimationFrame(tick);
+  });
+  slider.addEventListener('pointerdown', stop);
 
   // ---- cards ----------------------------------------------------------------------------------------
   const select = byId('card');
@@ -345,7 +368,7 @@
       const back = document.createElement('button');
       back.type = 'button'; back.textContent = `back to ${data.cards[0].label}`;
       back.addEventListener('click', () => { select.value = '0'; pick(); });
-      note.replaceChildren(`Numbers of ${card.label}, read from the solve in ${data.cards[0].label}. `, back);
+      note.replaceChildren(`Numbers of ${card.label}, read from the solve in ${data.cards[0].label}. ${card.judgement.headline}`, back);
     }
     for (const { node, text, value } of axisNumbers.concat(ticks, inText)) {
       node.textContent = n === 0 ? text : digits(factor * value);

@@ -16,8 +16,15 @@ pub(crate) const PART: &str = "title = \"Blade\"\n[outline]\ndrawing = \"blade.s
 pub(crate) const BLADE: &str = "<rect x='10' y='20' width='80' height='4'/>";
 
 /// Every file of a results folder, in alphabetical order.
-pub(crate) const RESULTS: [&str; 6] =
-    [".withy-results", "curve.csv", "curve.svg", "shape.svg", "stress.svg", "summary.json"];
+pub(crate) const RESULTS: [&str; 7] = [
+    ".withy-results",
+    "curve.csv",
+    "curve.svg",
+    "report.html",
+    "shape.svg",
+    "stress.svg",
+    "summary.json",
+];
 
 /// A drawing with the given shapes as the part, and regions over root and tip of the blade.
 pub(crate) fn drawing(part: &str) -> String {

@@ -14,6 +14,7 @@
 //! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
+//! | `report` | the page: its numbers, its size, what a hostile title does to it |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
     clippy::unwrap_used,
@@ -33,4 +34,5 @@ mod launch;
 mod limits;
 mod materials;
 mod options;
+mod report;
 mod schema;
