@@ -34,7 +34,9 @@ const parts = {
 const open = async (part, options) => {
   const context = await browser.newContext(options), page = await context.newPage(), trouble = [];
   const url = pathToFileURL(resolve(folder, part, 'report.html')).href;
-  page.on('console', (message) => { if (message.type() !== 'log') trouble.push(message.text()); });
+  // The browser remarks on this check's own reading of pixels.
+  const ours = (message) => message.text().startsWith('Canvas2D: Multiple readback');
+  page.on('console', (message) => { if (message.type() !== 'log' && !ours(message)) trouble.push(message.text()); });
   page.on('pageerror', (error) => trouble.push(error.message));
   page.on('request', (request) => { if (request.url() !== url) trouble.push(`asked for ${request.url()}`); });
   await page.goto(url);
@@ -100,9 +102,13 @@ const check = async (part, width, colorScheme) => {
   await frame(page);
   assert.equal((await told(page)).energy, '0.00 mJ', 'at rest');
   assert.match(await page.getAttribute('#draw', 'aria-valuetext'), /^0 % of the draw/);
-  const heat = await page.$eval('#data', (node) => { const { heat } = JSON.parse(node.textContent); return [heat[0], heat.at(-1)]; });
-  const [pale, dark] = heat.map((text) => [1, 3, 5].map((k) => parseInt(text.slice(k, k + 2), 16)));
-  const near = (one, other, by) => one.slice(0, 3).every((v, k) => Math.abs(v - other[k]) <= by);
+  const heat = (await page.$eval('#data', (node) => JSON.parse(node.textContent).heat))
+    .map((text) => [1, 3, 5].map((k) => parseInt(text.slice(k, k + 2), 16)));
+  // Where a painted pixel stands on the scale, 0 to 1; none if it is no colour of the scale.
+  const onScale = (c) => {
+    const off = heat.map((h) => Math.max(...h.map((v, k) => Math.abs(v - c[k])))), best = Math.min(...off);
+    return c[3] === 255 && best <= 4 ? off.indexOf(best) / (heat.length - 1) : null;
+  };
   // The hot spot is the middle of the close-up; it sits on the edge, so that the part is on one side of it.
   const around = async () => {
     const list = [];
@@ -110,9 +116,10 @@ const check = async (part, width, colorScheme) => {
       const turn = k / 48 * 2 * Math.PI;
       list.push(await pixel(page, '#close-view', 0.5 + 0.012 * Math.cos(turn), 0.5 + 0.017 * Math.sin(turn)));
     }
-    return list;
+    return list.map(onScale).filter((t) => t !== null);
   };
-  assert.ok((await around()).some((c) => near(c, pale, 2)), `${part}: pale at rest`);
+  const atRest = await around();
+  assert.ok(atRest.length > 4 && Math.max(...atRest) === 0, `${part}: no stress at rest, ${atRest}`);
   await page.keyboard.press('ArrowRight');
   assert.equal(await page.inputValue('#draw'), '1', 'one key, one position');
   await page.keyboard.press('End');
@@ -120,8 +127,11 @@ const check = async (part, width, colorScheme) => {
   assert.equal(await page.inputValue('#draw'), String(most));
   const final = await around();
   const worst = Math.max(...summary.steps.map((s) => s.peak_von_mises_MPa)), atEnd = summary.steps.at(-1).peak_von_mises_MPa;
-  // Where the last state is the worst, the hot spot then has nearly the scale's last colour.
-  if (atEnd === worst) assert.ok(final.some((c) => c[3] === 255 && near(c, dark, 40)), `${part}: dark at full draw ${final}`);
+  // Where the last state is the worst, stress at the hot spot is the end of the scale, and falls steeply behind it.
+  if (atEnd === worst) {
+    const most = Math.max(...final);
+    assert.ok(final.length > 4 && most > 0.7, `${part}: dark at the hot spot at full draw, ${most}`);
+  }
 
   // Markers on the curves.
   const dots = await page.$$eval('.runner-dot', (list) => list.map((n) => [Number(n.getAttribute('cx')), Number(n.getAttribute('cy'))]));
@@ -141,16 +151,16 @@ const check = async (part, width, colorScheme) => {
     assert.equal(await page.$('#card'), null, 'no picker under a given load');
   } else {
     await setSlider(page, most);
-    const before = await page.textContent('#keys');
+    const numbers = async () => (await page.textContent('#keys')).replaceAll('\n', ''), before = await numbers();
     const other = card === 'petg' ? ['PCTG', 'pctg'] : ['PETG', 'petg'];
     await page.selectOption('#card', { label: other[0] });
     const factor = modulus(other[1]) / modulus(card);
     const found = await told(page), last = summary.steps.at(-1);
     for (const [name, text] of Object.entries(expected(last, axes, factor))) assert.equal(found[name], text, `${other[0]} ${name}`);
-    assert.ok((await page.textContent('#keys')).includes(`${shown(factor * last.strain_energy_mJ)} mJ`), 'the numbers above too');
+    assert.ok((await numbers()).includes(`${shown(factor * last.strain_energy_mJ)} mJ`), 'the numbers above too');
     assert.ok(await page.isVisible('#scaled'), 'and it is said');
     await page.click('#scaled button');
-    assert.equal(await page.textContent('#keys'), before, 'and back');
+    assert.equal(await numbers(), before, 'and back');
   }
 
   // It plays by itself.
