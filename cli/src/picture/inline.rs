@@ -94,7 +94,7 @@ pub fn inline_chart(
 fn key(series: &[Series]) -> Group {
     let mut group = Group::new();
     let mut x = AREA[0];
-    let y = AREA[1] + 2.0;
+    let y = 0.5 * KEY_HEIGHT;
     for s in series {
         group = group.add(rule([x, y], [x + 20.0, y], s.colour, 3.0)).add(text(
             &s.name,

@@ -102,7 +102,14 @@ fn chart(charts: &[Marked], id: &str) -> String {
 }
 
 /// The part, its slider, the numbers of a state and the curves.
-pub(super) fn part(case: &Case, data: &Data, charts: &[Marked], stand_in: &str) -> String {
+pub(super) fn part(
+    case: &Case,
+    analysis: &Analysis,
+    data: &Data,
+    charts: &[Marked],
+    stand_in: &str,
+) -> String {
+    let sharp = analysis.solution.hot_spot.kind == SpotKind::SharpCorner;
     let Some(last) = data.rows.last() else { return String::new() };
     let most = BETWEEN * (data.rows.len() - 1);
     let names = |list: Vec<&str>| escape(&list.join(", "));
@@ -128,7 +135,8 @@ pub(super) fn part(case: &Case, data: &Data, charts: &[Marked], stand_in: &str) 
         ));
     }
     numbers.push(("Stored energy".into(), "energy".into(), last.energy, "mJ"));
-    numbers.push(("Peak stress".into(), "stress".into(), last.stress, "MPa"));
+    let peak = if sharp { "Peak stress, corners left out" } else { "Peak stress" };
+    numbers.push((peak.into(), "stress".into(), last.stress, "MPa"));
     numbers.push(("Largest strain".into(), "strain".into(), 100.0 * last.strain, "%"));
     let optional = [
         ("Guided across", "lateral", last.lateral, "N/mm"),

@@ -51,74 +51,81 @@ pub(super) struct Key {
 /// The judgement of the part in its own material; `row` is the same with the spreads of the card, where
 /// that is known.
 pub(super) fn judge(case: &Case, analysis: &Analysis, row: Option<&Row>) -> Judgement {
-    let solution = &analysis.solution;
-    let mut judgement = if let Ended::Early(fraction, cause) = &solution.ended {
-        Judgement {
-            standing: Standing::Stopped,
-            headline: format!("Stopped early, at {:.1} % of the draw.", 100.0 * fraction),
-            sentences: vec![format!(
-                "{}. What follows is true up to there.",
-                capital(&cause.to_string())
-            )],
-        }
-    } else if let Some(step) = solution.path.steps.iter().find(|s| !s.is_stable()) {
-        Judgement {
-            standing: Standing::Unstable,
-            headline: format!("Not stable from {:.0} % of the draw on.", 100.0 * step.fraction),
-            sentences: vec![
-                "The real part buckles or snaps aside there, to another shape with less force."
-                    .into(),
-            ],
-        }
-    } else if solution.hot_spot.kind == SpotKind::SharpCorner {
-        Judgement {
-            standing: Standing::Limited,
-            headline: "Limited by a sharp inner corner.".into(),
-            sentences: vec![
-                "The stress there has no finite value, so nothing tells how far the part may be drawn. \
-                 Round the corner and solve again."
-                    .into(),
-            ],
-        }
-    } else if let Some(first) = solution.limits.first() {
-        limited(&draw_of(case, first), &ends(first), first.kind)
-    } else {
-        fine(case, analysis, &case.material)
+    let limits = &analysis.solution.limits;
+    let (mut judgement, told) = match (of_shape(analysis), limits.first()) {
+        (Some(judgement), _) => (judgement, 0),
+        (None, Some(first)) => (limited(&draw_of(case, first), &ends(first), first.kind), 1),
+        (None, None) => (fine(case, analysis, &case.material), 0),
     };
-    let governing = usize::from(judgement.standing == Standing::Limited);
-    let beyond = solution.limits.iter().skip(governing);
+    let beyond = limits.iter().skip(told);
     judgement
         .sentences
         .extend(beyond.map(|limit| format!("At {}: {}.", draw_of(case, limit), ends(limit))));
-    if let Some(perfect) = &solution.perfect
-        && let Some(branch) = perfect.path.critical.first()
-    {
-        judgement.sentences.push(format!(
-            "A perfect part would lose its stability at {:.1} % of the draw; shown is one {} mm off its drawing.",
-            100.0 * branch.fraction,
-            perfect.amplitude
-        ));
-    }
+    judgement.sentences.extend(perfect(analysis));
     judgement.sentences.extend(row.and_then(|row| spread(case, row)));
     judgement
 }
 
+/// What the shape decides, the same in every material: that there is no path to the end, that it is not
+/// stable, or that the stress has no finite value.
+fn of_shape(analysis: &Analysis) -> Option<Judgement> {
+    let solution = &analysis.solution;
+    if let Ended::Early(fraction, cause) = &solution.ended {
+        let mut sentences = vec![format!("{}.", capital(&cause.to_string()))];
+        if let Some(last) = solution.path.steps.last() {
+            let text = format!(
+                "The numbers end with the last reported state, at {:.1} % of the draw.",
+                100.0 * last.fraction
+            );
+            sentences.push(text);
+        }
+        let headline = format!("Stopped early, at {:.1} % of the draw.", 100.0 * fraction);
+        return Some(Judgement { standing: Standing::Stopped, headline, sentences });
+    }
+    if let Some(step) = solution.path.steps.iter().find(|s| !s.is_stable()) {
+        let text =
+            "The real part buckles or snaps aside there, to another shape with less force.";
+        return Some(Judgement {
+            standing: Standing::Unstable,
+            headline: format!("Not stable from {:.0} % of the draw on.", 100.0 * step.fraction),
+            sentences: vec![text.into()],
+        });
+    }
+    (solution.hot_spot.kind == SpotKind::SharpCorner).then(|| Judgement {
+        standing: Standing::Limited,
+        headline: "Limited by a sharp inner corner.".into(),
+        sentences: vec![
+            "The stress there has no finite value, so nothing tells how far the part may be drawn. Round \
+             the corner and solve again."
+                .into(),
+        ],
+    })
+}
+
+/// Where a perfect part would branch, if the reported one is a little off.
+fn perfect(analysis: &Analysis) -> Option<String> {
+    let perfect = analysis.solution.perfect.as_ref()?;
+    let branch = perfect.path.critical.first()?;
+    Some(format!(
+        "A perfect part would lose its stability at {:.1} % of the draw; shown is one {} mm off its drawing.",
+        100.0 * branch.fraction,
+        perfect.amplitude
+    ))
+}
+
 /// The judgement of a card that was read from the solve by its modulus.
 pub(super) fn judge_row(case: &Case, analysis: &Analysis, row: &Row) -> Judgement {
-    let own = judge(case, analysis, None);
-    if own.standing == Standing::Stopped || own.standing == Standing::Unstable {
-        // What the shape does is the same in every card.
-        return own;
-    }
-    if analysis.solution.hot_spot.kind == SpotKind::SharpCorner {
-        return own;
-    }
-    let mut judgement = match row.safe.ends {
-        Some(kind) => {
-            limited(&at(case, row.safe.travel.value, row.safe.fraction.value), kind.words(), kind)
+    let place = || at(case, row.safe.travel.value, row.safe.fraction.value);
+    let mut judgement = match (of_shape(analysis), row.safe.ends) {
+        (Some(mut judgement), Some(kind)) => {
+            judgement.sentences.push(format!("At {}: {}.", place(), kind.words()));
+            judgement
         }
-        None => fine(case, analysis, &row.card),
+        (Some(judgement), None) => judgement,
+        (None, Some(kind)) => limited(&place(), kind.words(), kind),
+        (None, None) => fine(case, analysis, &row.card),
     };
+    judgement.sentences.extend(perfect(analysis));
     if row.fate.is_some_and(|f| f > Fate::Fine) {
         judgement.sentences.push(
             "Force, energy and stress at full draw are those of a straight stress-strain line, and too high beyond \
@@ -211,7 +218,7 @@ pub(super) fn keys(case: &Case, analysis: &Analysis, card: &Card, throws: Option
     let steps = &solution.path.steps;
     let Some(last) = steps.last() else { return keys };
     let end = match (&solution.ended, case.drives.is_empty()) {
-        (Ended::Early(..), _) => "where it stopped",
+        (Ended::Early(..), _) => "in the last state",
         (Ended::Complete, true) => "at full load",
         (Ended::Complete, false) => "at full draw",
     };

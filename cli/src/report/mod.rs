@@ -88,7 +88,7 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
     );
     let sections = [
         head::html(case, analysis, &judgement, &keys),
-        figures::part(case, &data, &charts, stand_in),
+        figures::part(case, analysis, &data, &charts, stand_in),
         figures::hot_spot(case, analysis),
         figures::guidance(case, &data, &charts),
         materials::html(case, &shelf),

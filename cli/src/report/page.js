@@ -55,12 +55,12 @@
   const MOST_PIXELS_BY_CSS = 2, PRINTED_PIXELS_BY_CSS = 3, BAND = 22;
   let printing = false;
   const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-  const hatch = (context, ink, leaning) => {
-    const tile = document.createElement('canvas'), n = 10;
+  const hatch = (context, ink, leaning, ratio) => {
+    const tile = document.createElement('canvas'), n = Math.round(8 * ratio);
     tile.width = tile.height = n;
     const c = tile.getContext('2d');
     c.globalAlpha = 0.14; c.fillStyle = ink; c.fillRect(0, 0, n, n);
-    c.globalAlpha = 0.9; c.strokeStyle = ink; c.lineWidth = 2.4;
+    c.globalAlpha = 0.9; c.strokeStyle = ink; c.lineWidth = 2 * ratio;
     c.beginPath();
     for (const shift of [-n, 0, n]) {
       c.moveTo(shift - 2, leaning > 0 ? n + 2 : -2); c.lineTo(shift + n + 2, leaning > 0 ? -2 : n + 2);
@@ -71,8 +71,8 @@
 
   // Fills the triangles with their stress. Each side is cut at the rows' middles from its upper end, whichever
   // triangle asks, so that neighbours meet without a gap.
+  const px = new Float64Array(count), py = new Float64Array(count);
   const fill = (pixels, width, height, view) => {
-    const px = new Float64Array(count), py = new Float64Array(count);
     for (let i = 0; i < count; i++) {
       px[i] = view.left + view.scale * now[2 * i];
       py[i] = view.top - view.scale * now[2 * i + 1];
@@ -91,14 +91,13 @@
       if (Math.max(px[a], px[b], px[c]) < 0 || Math.min(px[a], px[b], px[c]) > width) continue;
       const det = (px[b] - px[a]) * (py[c] - py[a]) - (px[c] - px[a]) * (py[b] - py[a]);
       if (det === 0) continue;
-      // Each component is a plane over the page.
-      const plane = [0, 1, 2].map((i) => {
-        const va = stress[3 * a + i], vb = stress[3 * b + i] - va, vc = stress[3 * c + i] - va;
-        const dx = (vb * (py[c] - py[a]) - vc * (py[b] - py[a])) / det;
-        const dy = (vc * (px[b] - px[a]) - vb * (px[c] - px[a])) / det;
-        return [va, dx, dy];
-      });
-      const [[v0, dx0, dy0], [v1, dx1, dy1], [v2, dx2, dy2]] = plane;
+      // Each component is a plane over the page: its value at `a` and its slopes.
+      const xb = px[b] - px[a], yb = py[b] - py[a], xc = px[c] - px[a], yc = py[c] - py[a];
+      const v0 = stress[3 * a], v1 = stress[3 * a + 1], v2 = stress[3 * a + 2];
+      const b0 = stress[3 * b] - v0, b1 = stress[3 * b + 1] - v1, b2 = stress[3 * b + 2] - v2;
+      const c0 = stress[3 * c] - v0, c1 = stress[3 * c + 1] - v1, c2 = stress[3 * c + 2] - v2;
+      const dx0 = (b0 * yc - c0 * yb) / det, dx1 = (b1 * yc - c1 * yb) / det, dx2 = (b2 * yc - c2 * yb) / det;
+      const dy0 = (c0 * xb - b0 * xc) / det, dy1 = (c1 * xb - b1 * xc) / det, dy2 = (c2 * xb - b2 * xc) / det;
       for (let row = top; row < bottom; row++) {
         const y = row + 0.5, one = cut(a, c, y), other = y < py[b] ? cut(a, b, y) : cut(b, c, y);
         const from = Math.max(0, Math.ceil(Math.min(one, other) - 0.5));
@@ -152,6 +151,7 @@
     context.fillText(`${mm} mm`, x1, y - 8 * ratio);
   };
 
+  const heat = document.createElement('canvas');
   // One drawing of the part: `window` gives what it shows in mm (x0, y0, x1, y1).
   const picture = (canvas, shape, window_, near) => {
     const ratio = printing ? PRINTED_PIXELS_BY_CSS : Math.min(window.devicePixelRatio || 1, MOST_PIXELS_BY_CSS);
@@ -164,8 +164,7 @@
     const view = { scale, left: width / 2 - scale * (x0 + x1) / 2, top: room / 2 + scale * (y0 + y1) / 2 };
     context.clearRect(0, 0, width, height);
     // By way of another canvas: printers get an image, but not what is put in as pixels.
-    const heat = document.createElement('canvas');
-    heat.width = width; heat.height = height;
+    if (heat.width !== width || heat.height !== height) { heat.width = width; heat.height = height; }
     const pen = heat.getContext('2d'), image = pen.createImageData(width, height);
     fill(new Uint32Array(image.data.buffer), width, height, view);
     pen.putImageData(image, 0, 0);
@@ -185,7 +184,7 @@
     for (const mark of data.marks) {
       const ink = colour(mark.driven ? '--driven' : '--held');
       trace(context, mark.areas, now, view);
-      context.fillStyle = hatch(context, ink, mark.driven ? -1 : 1); context.fill();
+      context.fillStyle = hatch(context, ink, mark.driven ? -1 : 1, ratio); context.fill();
       context.strokeStyle = ink; context.lineWidth = 2.4 * ratio;
       context.beginPath();
       for (const edge of mark.edges) edge.forEach((n, i) => {
