@@ -7,7 +7,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use serde::{Deserialize, Serialize};
 use std::error::Error;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 use withy_benchmarks::clock::{Times, growth, most_memory};
@@ -36,7 +36,7 @@ enum What {
     /// Measures one size and prints it as JSON.
     One { piece: Piece, kind: String, size: f64 },
     /// Writes the tangent of a part and its ordering for the comparison with other libraries.
-    Matrix { kind: String, unknowns: f64, file: PathBuf },
+    Matrix { kind: String, unknowns: f64, file: PathBuf, order: PathBuf },
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -77,8 +77,8 @@ fn main() -> Result<(), Box<dyn Error>> {
             println!("{}", serde_json::to_string(&measured)?);
             Ok(())
         }
-        Some(What::Matrix { kind, unknowns, file }) => {
-            write_matrix(kind_of(&kind)?, unknowns, &file)
+        Some(What::Matrix { kind, unknowns, file, order }) => {
+            write_matrix(kind_of(&kind)?, unknowns, &file, &order)
         }
     }
 }
@@ -266,8 +266,13 @@ fn demo() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// Matrix Market (coordinate, real, symmetric), lower triangle.
-fn write_matrix(kind: Kind, unknowns: f64, file: &PathBuf) -> Result<(), Box<dyn Error>> {
+/// Matrix Market (coordinate, real, symmetric), lower triangle; and the old equation of each new one.
+fn write_matrix(
+    kind: Kind,
+    unknowns: f64,
+    file: &Path,
+    order: &Path,
+) -> Result<(), Box<dyn Error>> {
     let (outline, sizing) = kind.part(unknowns / UNKNOWNS_PER_TRIANGLE)?;
     let mesh = mesh_outline(&outline, &sizing)?;
     let model = model(&mesh)?;
@@ -280,5 +285,11 @@ fn write_matrix(kind: Kind, unknowns: f64, file: &PathBuf) -> Result<(), Box<dyn
     for (i, j, value) in matrix.triplet_iter() {
         writeln!(out, "{} {} {value:e}", i + 1, j + 1)?;
     }
+    out.flush()?;
+    let mut out = std::io::BufWriter::new(std::fs::File::create(order)?);
+    for old in pieces.order() {
+        writeln!(out, "{old}")?;
+    }
+    out.flush()?;
     Ok(())
 }
