@@ -33,6 +33,7 @@ pub use refine::Pass;
 use crate::case::{Case, PlaneChoice};
 use crate::remark::Remark;
 use imperfect::Imperfection;
+use rayon::prelude::*;
 use refine::{Followed, Refined};
 use std::cell::RefCell;
 use std::ops::ControlFlow;
@@ -208,7 +209,8 @@ fn judge(
     let of_first = |step| moving.first().and_then(|name| guidance::of_state(case, name, 0, step));
     let guidance: Vec<Option<Guidance>> = path.steps.iter().map(of_first).collect();
     let gaps = Gaps::new(&mesh);
-    let narrowest: Vec<Narrowest> = path.steps.iter().map(|s| gaps.at(&s.displacements)).collect();
+    let narrowest: Vec<Narrowest> =
+        path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();
     let limits = limits::limits(&limits::Known {
         case,
         model: &model,
