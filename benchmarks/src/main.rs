@@ -7,13 +7,15 @@ use clap::{Parser, Subcommand, ValueEnum};
 use serde::{Deserialize, Serialize};
 use std::error::Error;
 use std::io::Write;
-use std::path::PathBuf;
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 use withy_benchmarks::clock::{Times, growth, most_memory};
 use withy_benchmarks::parts::{Kind, model};
 use withy_mesh::mesh_outline;
 use withy_solver::pieces::Pieces;
+use withy_solver::{PathOptions, follow_path};
 
 #[derive(Parser)]
 #[command(about = "Measures meshing, the pieces of a Newton iteration, and the demo")]
@@ -31,19 +33,32 @@ enum What {
     Mesh,
     /// One Newton iteration in its pieces: 10 k, 100 k, 300 k and 1 M unknowns.
     Iteration,
+    /// A path of ten steps: 10 k, 100 k, 300 k and 1 M unknowns.
+    Path,
     /// The whole program on the demo.
     Demo,
     /// Measures one size and prints it as JSON.
     One { piece: Piece, kind: String, size: f64 },
     /// Writes the tangent of a part and its ordering for the comparison with other libraries.
-    Matrix { kind: String, unknowns: f64, file: PathBuf },
+    Matrix { kind: String, unknowns: f64, file: PathBuf, order: PathBuf },
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Piece {
+    /// Meshing.
     Mesh,
+    /// A Newton iteration and its pieces.
     Iteration,
+    /// A path of ten steps.
+    Path,
+    /// Assembly alone, thirty times, for counting instructions.
+    Assembly,
+    /// Factorisation and solution alone, thirty times, for counting instructions.
+    Factor,
 }
+
+/// How often a piece is run where instructions are counted: enough to outweigh what comes before it.
+const COUNTED: usize = 30;
 
 /// What one process measured (s, MB).
 #[derive(Debug, Default, Deserialize, Serialize)]
@@ -58,6 +73,9 @@ struct Measured {
     solve: f64,
     iteration: f64,
     iteration_best: f64,
+    /// Ten steps of a path, and the linear solutions that it took.
+    path: f64,
+    iterations: usize,
     memory: Option<f64>,
 }
 
@@ -67,18 +85,20 @@ fn main() -> Result<(), Box<dyn Error>> {
         None => {
             mesh_table(args.small)?;
             iteration_table(args.small)?;
+            path_table(args.small)?;
             demo()
         }
         Some(What::Mesh) => mesh_table(args.small),
         Some(What::Iteration) => iteration_table(args.small),
+        Some(What::Path) => path_table(args.small),
         Some(What::Demo) => demo(),
         Some(What::One { piece, kind, size }) => {
             let measured = measure(piece, kind_of(&kind)?, size)?;
             println!("{}", serde_json::to_string(&measured)?);
             Ok(())
         }
-        Some(What::Matrix { kind, unknowns, file }) => {
-            write_matrix(kind_of(&kind)?, unknowns, &file)
+        Some(What::Matrix { kind, unknowns, file, order }) => {
+            write_matrix(kind_of(&kind)?, unknowns, &file, &order)
         }
     }
 }
@@ -94,7 +114,7 @@ const UNKNOWNS_PER_TRIANGLE: f64 = 4.2;
 fn measure(piece: Piece, kind: Kind, size: f64) -> Result<Measured, Box<dyn Error>> {
     let triangles = match piece {
         Piece::Mesh => size,
-        Piece::Iteration => size / UNKNOWNS_PER_TRIANGLE,
+        _ => size / UNKNOWNS_PER_TRIANGLE,
     };
     let (outline, sizing) = kind.part(triangles)?;
     let start = Instant::now();
@@ -112,10 +132,31 @@ fn measure(piece: Piece, kind: Kind, size: f64) -> Result<Measured, Box<dyn Erro
         return Ok(measured);
     }
     let model = model(&mesh)?;
+    if piece == Piece::Path {
+        let options = PathOptions { steps: 10, ..PathOptions::default() };
+        let start = Instant::now();
+        let path = follow_path(&model, &options, &mut |_| ControlFlow::Continue(()))?;
+        measured.path = start.elapsed().as_secs_f64();
+        measured.iterations = path.steps.iter().map(|s| s.iterations).sum();
+        measured.unknowns = 2 * mesh.nodes().len();
+        measured.memory = most_memory();
+        return Ok(measured);
+    }
     let start = Instant::now();
     let mut pieces = Pieces::new(&model);
     measured.analyse = start.elapsed().as_secs_f64();
     (measured.unknowns, measured.factor_entries) = (pieces.equations(), pieces.factor_entries());
+    if piece == Piece::Assembly || piece == Piece::Factor {
+        pieces.assemble();
+        for _ in 0..COUNTED {
+            if piece == Piece::Assembly {
+                std::hint::black_box(pieces.assemble());
+            } else {
+                std::hint::black_box((pieces.factor()?, pieces.solve()));
+            }
+        }
+        return Ok(measured);
+    }
     let repeats = if pieces.equations() < 200_000 { 15 } else { 5 };
     measured.assemble = Times::of(repeats, || {
         std::hint::black_box(pieces.assemble());
@@ -225,6 +266,32 @@ fn iteration_table(small: bool) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
+fn path_table(small: bool) -> Result<(), Box<dyn Error>> {
+    println!("A path of ten steps, region stiffness at each (s)\n");
+    println!(
+        "{:<8}{:>10}{:>9}{:>10}{:>12}{:>9}",
+        "part", "unknowns", "mesh", "path", "solutions", "MB"
+    );
+    for kind in Kind::ALL {
+        let mut times = Vec::new();
+        for size in sizes(&[1e4, 1e5, 3e5, 1e6], small) {
+            let m = apart("path", kind, size)?;
+            println!(
+                "{:<8}{:>10}{:>9.2}{:>10.2}{:>12}{:>9.0}",
+                kind.name(),
+                m.unknowns,
+                m.mesh,
+                m.path,
+                m.iterations,
+                m.memory.unwrap_or(f64::NAN)
+            );
+            times.push((m.unknowns as f64, m.path));
+        }
+        println!("{:<8}time grows with unknowns to the power {:.2}\n", kind.name(), growth(&times));
+    }
+    Ok(())
+}
+
 fn sizes(all: &[f64], small: bool) -> Vec<f64> {
     all.iter().copied().filter(|&s| !small || s <= 3e5).collect()
 }
@@ -266,8 +333,13 @@ fn demo() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// Matrix Market (coordinate, real, symmetric), lower triangle.
-fn write_matrix(kind: Kind, unknowns: f64, file: &PathBuf) -> Result<(), Box<dyn Error>> {
+/// Matrix Market (coordinate, real, symmetric), lower triangle; and the old equation of each new one.
+fn write_matrix(
+    kind: Kind,
+    unknowns: f64,
+    file: &Path,
+    order: &Path,
+) -> Result<(), Box<dyn Error>> {
     let (outline, sizing) = kind.part(unknowns / UNKNOWNS_PER_TRIANGLE)?;
     let mesh = mesh_outline(&outline, &sizing)?;
     let model = model(&mesh)?;
@@ -280,5 +352,11 @@ fn write_matrix(kind: Kind, unknowns: f64, file: &PathBuf) -> Result<(), Box<dyn
     for (i, j, value) in matrix.triplet_iter() {
         writeln!(out, "{} {} {value:e}", i + 1, j + 1)?;
     }
+    out.flush()?;
+    let mut out = std::io::BufWriter::new(std::fs::File::create(order)?);
+    for old in pieces.order() {
+        writeln!(out, "{old}")?;
+    }
+    out.flush()?;
     Ok(())
 }

@@ -1,6 +1,6 @@
 //! The command line.
 
-use crate::quantity::{Length, Ratio};
+use crate::quantity::{Length, Ratio, Time};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -166,6 +166,12 @@ pub struct SolveArgs {
     /// Refine until the hot spot's stress moves less than this, for example "2 %".
     #[arg(long, value_name = "P", value_parser = ratio)]
     pub accuracy: Option<Ratio>,
+    /// No mesh of more elements than this; 400 000 if left out.
+    #[arg(long, value_name = "N")]
+    pub elements: Option<u32>,
+    /// Begin no better mesh after this time, for example "30 s"; no limit if left out.
+    #[arg(long, value_name = "TIME", value_parser = duration)]
+    pub time: Option<Time>,
     /// Another material: a card of the shelf, or a path to a card.
     #[arg(long, value_name = "CARD")]
     pub material: Option<String>,
@@ -184,6 +190,10 @@ pub struct SolveArgs {
 fn positive_length(text: &str) -> Result<Length, String> {
     let length: Length = text.parse().map_err(|e: crate::quantity::QuantityError| e.to_string())?;
     if length.value() > 0.0 { Ok(length) } else { Err("must be above 0 mm".into()) }
+}
+
+fn duration(text: &str) -> Result<Time, String> {
+    text.parse().map_err(|e: crate::quantity::QuantityError| e.to_string())
 }
 
 fn ratio(text: &str) -> Result<Ratio, String> {

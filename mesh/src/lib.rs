@@ -25,6 +25,7 @@ pub mod curve;
 mod division;
 pub mod error;
 mod fillet;
+mod flips;
 mod intersect;
 pub mod mesh;
 pub mod mesher;

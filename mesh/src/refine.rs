@@ -37,7 +37,7 @@ const LEAST_ROOM: f64 = 0.3;
 const CROWDED: f64 = 0.5;
 /// A walk crosses about the square root of all triangles; this only guards against rounding.
 const MOST_WALK: usize = 100_000;
-/// Rounds over the whole mesh; the second finds little, the third nothing.
+/// Rounds over the whole mesh, if the triangulation loses an edge on the way.
 const ROUNDS: usize = 3;
 
 /// The caller is asked whether to stop once in so many triangles.
@@ -87,6 +87,8 @@ struct Refiner<'n, 's, 'f> {
     most_points: usize,
     /// Ends of region borders have been moved by less than this (mm).
     near: f64,
+    /// For each vertex the source that decides about the size near it.
+    sources: Vec<usize>,
 }
 
 /// The largest cotangent of a counter-clockwise triangle's angles, and the corner where it is:
@@ -129,24 +131,28 @@ pub(crate) fn refine(
         let (cdt, triangles) = net.conform(size)?;
         let index = net.edges.iter().enumerate();
         let index = index.map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
-        let before = net.points.len();
-        let most_points = most_elements.saturating_mul(2);
         let mut refiner = Refiner {
+            near: near_distance(size),
+            sources: vec![0; net.points.len()],
             net,
             field,
             cdt,
             index,
             heap: BinaryHeap::new(),
             tasks: 0,
-            most_points,
-            near: near_distance(size),
+            most_points: most_elements.saturating_mul(2),
         };
         for triangle in triangles {
             refiner.consider(triangle);
         }
-        refiner.run(most_elements, stop)?;
-        if net.points.len() == before {
-            break;
+        let intact = refiner.run(most_elements, stop)?;
+        let cdt = refiner.cdt;
+        // A new vertex on a curve may have come to lie under a chord nearby.
+        if intact
+            && net.edges_over_vertices().is_empty()
+            && let Ok(triangles) = net.material(&cdt)
+        {
+            return Ok(triangles);
         }
     }
     Ok(net.conform(size)?.1)
@@ -165,7 +171,9 @@ impl Refiner<'_, '_, '_> {
     fn consider(&mut self, triangle: [usize; 3]) {
         let p = self.corners(triangle);
         let radius = circumcenter(p).distance(p[0]);
-        let ratio = radius / (EQUILATERAL * SLACK * self.field.at(centroid(p)));
+        let (size, source) = self.field.at_from(centroid(p), self.sources[triangle[0]]);
+        triangle.into_iter().for_each(|v| self.sources[v] = source);
+        let ratio = radius / (EQUILATERAL * SLACK * size);
         let (priority, reason) = if ratio > 1.0 {
             (ratio, Reason::Large)
         } else {
@@ -182,7 +190,8 @@ impl Refiner<'_, '_, '_> {
         self.heap.push(Task { priority, order: self.tasks, triangle, reason });
     }
 
-    fn run(&mut self, limit: usize, stop: &dyn Fn() -> bool) -> Result<(), MeshError> {
+    /// Treats triangles until none is left; false if an edge of the net was lost on the way.
+    fn run(&mut self, limit: usize, stop: &dyn Fn() -> bool) -> Result<bool, MeshError> {
         let mut patience = 0;
         while let Some(task) = self.heap.pop() {
             patience += 1;
@@ -196,11 +205,11 @@ impl Refiner<'_, '_, '_> {
             if let Some(start) = self.find(task.triangle)
                 && !self.treat(start, task.triangle, task.reason)
             {
-                // An edge of the net was lost: the next round rebuilds the triangulation.
-                break;
+                // The next round rebuilds the triangulation.
+                return Ok(false);
             }
         }
-        Ok(())
+        Ok(true)
     }
 
     /// The edge from the first to the second corner, if the triangle still exists.
@@ -318,6 +327,8 @@ impl Refiner<'_, '_, '_> {
             Ok(handle) if handle.index() == expected => {
                 self.net.points.push(p);
                 self.net.fixed.push(false);
+                self.net.wanted.push(f64::NAN);
+                self.sources.push(self.sources[hint]);
                 let around: Vec<[usize; 3]> =
                     self.cdt.vertex(handle).out_edges().filter_map(|e| triangle_of(&e)).collect();
                 around.into_iter().for_each(|t| self.consider(t));
@@ -333,6 +344,7 @@ impl Refiner<'_, '_, '_> {
     fn halve(&mut self, (a, b): (usize, usize)) -> bool {
         let Some(index) = self.index.remove(&key(a, b)) else { return true };
         let new = self.net.halve(index);
+        self.sources.push(self.sources[a]);
         let [from, to] =
             [self.net.edges[index].ends[0], self.net.edges[self.net.edges.len() - 1].ends[1]];
         self.index.insert(key(from, new), index);

@@ -150,23 +150,24 @@ impl SizeField {
 
     /// Element size at a place (mm).
     pub(crate) fn at(&self, p: Point) -> f64 {
+        let (size, source) = self.at_from(p, self.last.get());
+        self.last.set(source);
+        size
+    }
+
+    /// Element size at a place (mm), and the source that decides about it.
+    ///
+    /// The source that decides nearby gives a close bound, which cuts the search short; the size does not
+    /// depend on it.
+    pub(crate) fn at_from(&self, p: Point, guess: usize) -> (f64, usize) {
         let graded = |i: usize| {
             let (at, h) = self.sources[i];
             h + GRADATION * (at - p).hypot2().sqrt()
         };
-        // Places asked for one after the other are mostly neighbours: the source that was least at the last
-        // one is a close bound, and cuts the search short. The result does not depend on it.
-        let last = self.last.get();
-        let bound = if last < self.sources.len() {
-            min(graded(last), self.coarsest)
-        } else {
-            self.coarsest
-        };
+        let known = guess < self.sources.len();
+        let bound = if known { min(graded(guess), self.coarsest) } else { self.coarsest };
         let (size, source) = self.tree.least(p, GRADATION, bound, graded);
-        if let Some(source) = source {
-            self.last.set(source);
-        }
-        size
+        (size, source.unwrap_or(guess))
     }
 }
 

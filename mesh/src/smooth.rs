@@ -65,22 +65,23 @@ pub(crate) fn smooth(
     size: f64,
     stop: &dyn Fn() -> bool,
 ) -> Result<Vec<[usize; 3]>, MeshError> {
+    // Vertices move by a fraction of the size, which changes by a quarter of that: it is asked for once.
     for _ in 0..ROUNDS {
         if stop() {
             return Err(MeshError::Interrupted);
         }
-        let mut wanted: Vec<f64> = net.points.iter().map(|p| field.at(*p)).collect();
-        if drop_short(net, &triangles, field, &wanted) {
+        find_sizes(net, &triangles, field);
+        if drop_short(net, &triangles, field) {
             triangles = net.conform(size)?.1;
-            wanted = net.points.iter().map(|p| field.at(*p)).collect();
+            find_sizes(net, &triangles, field);
         }
         let stars = Stars::new(net.points.len(), &triangles);
         for _ in 0..STEPS_PER_ROUND {
             for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {
-                move_to_center(&mut net.points, v, stars.of(v), &triangles, &wanted);
+                move_to_center(&mut net.points, v, stars.of(v), &triangles, &net.wanted);
             }
         }
-        triangles = net.conform(size)?.1;
+        triangles = reconnected(net, &triangles, size)?;
     }
     for _ in 0..SEARCH_ROUNDS {
         if stop() {
@@ -94,9 +95,31 @@ pub(crate) fn smooth(
         if !moved {
             break;
         }
-        triangles = net.conform(size)?.1;
+        triangles = reconnected(net, &triangles, size)?;
     }
     Ok(triangles)
+}
+
+/// Asks for the size at each vertex where it is not known yet.
+fn find_sizes(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) {
+    // Triangle by triangle, so that each place is near the one before.
+    for &v in triangles.iter().flatten() {
+        if net.wanted[v].is_nan() {
+            net.wanted[v] = field.at(net.points[v]);
+        }
+    }
+}
+
+/// The triangles of vertices that have moved: by flips, or else made anew.
+fn reconnected(
+    net: &mut Net<'_>,
+    triangles: &[[usize; 3]],
+    size: f64,
+) -> Result<Vec<[usize; 3]>, MeshError> {
+    match net.flipped(triangles) {
+        Some(triangles) => Ok(triangles),
+        None => Ok(net.conform(size)?.1),
+    }
 }
 
 fn corners(points: &[Point], triangle: [usize; 3]) -> [Point; 3] {
@@ -104,12 +127,7 @@ fn corners(points: &[Point], triangle: [usize; 3]) -> [Point; 3] {
 }
 
 /// Removes one movable end of every edge that is much too short, not two in one neighbourhood.
-fn drop_short(
-    net: &mut Net<'_>,
-    triangles: &[[usize; 3]],
-    field: &SizeField,
-    wanted: &[f64],
-) -> bool {
+fn drop_short(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) -> bool {
     let mut marked = vec![false; net.points.len()];
     let mut touched = vec![false; net.points.len()];
     let mut any = false;
@@ -127,7 +145,7 @@ fn drop_short(
                 && !touched[a]
                 && !touched[b]
                 // Asking for the size at the middle is dear; mostly the ends' sizes rule it out.
-                && length < SHORT_EDGE * SizeField::most_within(wanted[a], 0.5 * length)
+                && length < SHORT_EDGE * SizeField::most_within(net.wanted[a], 0.5 * length)
                 && length < SHORT_EDGE * field.at(p.midpoint(q))
             {
                 drop = Some(free);

@@ -30,6 +30,8 @@ pub(crate) struct Net<'a> {
     pub(crate) points: Vec<Point>,
     /// Whether a vertex lies on a strand; the others may be moved and removed.
     pub(crate) fixed: Vec<bool>,
+    /// Wanted element size at each vertex, as last asked for; NaN if it never was (mm).
+    pub(crate) wanted: Vec<f64>,
     pub(crate) edges: Vec<Edge>,
 }
 
@@ -54,7 +56,8 @@ impl<'a> Net<'a> {
         points: Vec<Point>,
         edges: Vec<Edge>,
     ) -> Self {
-        Self { strands, tips, fixed: vec![true; points.len()], points, edges }
+        let (fixed, wanted) = (vec![true; points.len()], vec![f64::NAN; points.len()]);
+        Self { strands, tips, fixed, wanted, points, edges }
     }
 
     pub(crate) fn length(&self, edge: &Edge) -> f64 {
@@ -73,6 +76,7 @@ impl<'a> Net<'a> {
         let new = self.points.len();
         self.points.push(curve.at(t));
         self.fixed.push(true);
+        self.wanted.push(f64::NAN);
         let (ends, range) = (edge.ends, edge.range);
         self.edges[index] = Edge { ends: [ends[0], new], range: [range[0], t], ..edge };
         self.edges.push(Edge { ends: [new, ends[1]], range: [t, range[1]], ..edge });
@@ -88,11 +92,13 @@ impl<'a> Net<'a> {
                 new_index[i] = kept;
                 self.points[kept] = self.points[i];
                 self.fixed[kept] = self.fixed[i];
+                self.wanted[kept] = self.wanted[i];
                 kept += 1;
             }
         }
         self.points.truncate(kept);
         self.fixed.truncate(kept);
+        self.wanted.truncate(kept);
         for edge in &mut self.edges {
             edge.ends = edge.ends.map(|v| new_index[v]);
         }
@@ -203,7 +209,7 @@ impl<'a> Net<'a> {
     }
 
     /// Curved edges with a vertex between chord and curve: the chord has passed over it.
-    fn edges_over_vertices(&self) -> Vec<usize> {
+    pub(crate) fn edges_over_vertices(&self) -> Vec<usize> {
         let fixed: Vec<usize> = (0..self.points.len()).filter(|&v| self.fixed[v]).collect();
         let point = |&v: &usize| Rect::from_points(self.points[v], self.points[v]);
         let boxes: Vec<Rect> = fixed.iter().map(point).collect();

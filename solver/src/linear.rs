@@ -57,6 +57,11 @@ impl Factor {
         self.fronts.entries()
     }
 
+    /// The old equation of each new one.
+    pub(crate) fn order(&self) -> Vec<usize> {
+        self.fronts.order()
+    }
+
     /// Factors a matrix of the analysed pattern.
     ///
     /// # Errors

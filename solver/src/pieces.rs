@@ -43,6 +43,12 @@ impl Pieces {
         &self.system.assembly.tangent
     }
 
+    /// The order of elimination: the old equation of each new one.
+    #[must_use]
+    pub fn order(&self) -> Vec<usize> {
+        self.system.factor.order()
+    }
+
     /// Assembles the tangent and the internal forces; returns the strain energy (mJ).
     pub fn assemble(&mut self) -> f64 {
         self.system.assembly.assemble(&self.at, Want::Tangent).energy

@@ -33,9 +33,11 @@ pub use refine::Pass;
 use crate::case::{Case, PlaneChoice};
 use crate::remark::Remark;
 use imperfect::Imperfection;
+use rayon::prelude::*;
 use refine::{Followed, Refined};
 use std::cell::RefCell;
 use std::ops::ControlFlow;
+use std::time::Instant;
 use thiserror::Error;
 use withy_mesh::error::MeshError;
 use withy_mesh::{Mesh, Sizing, mesh_outline_unless};
@@ -150,7 +152,8 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
         PlaneChoice::Auto | PlaneChoice::PlaneStress => PlaneState::PlaneStress,
         PlaneChoice::PlaneStrain => PlaneState::PlaneStrain,
     };
-    let first = meshed(case, &Sizing::default(), watch)?;
+    let started = Instant::now();
+    let first = meshed(case, &first_sizing(case), watch)?;
     let corners = corners(case, &first);
     let mut followed = refine::follow(case, first, 1, state, &corners, watch)?;
     let mut remarks = Vec::new();
@@ -171,8 +174,14 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
             Some(Perfect { path: perfect.path, amplitude: imperfection.amplitude })
         }
     };
-    let refined = refine::refine(case, followed, state, &corners, imperfection.as_ref(), watch)?;
+    let refined =
+        refine::refine(case, followed, state, &corners, imperfection.as_ref(), started, watch)?;
     judge(case, state, refined, corners, perfect, remarks)
+}
+
+/// The sizes of the first mesh.
+fn first_sizing(case: &Case) -> Sizing {
+    Sizing { most_elements: case.most_elements, ..Sizing::default() }
 }
 
 /// Meshes a case's outline, unless the watch stops it.
@@ -193,7 +202,7 @@ fn judge(
     perfect: Option<Perfect>,
     mut remarks: Vec<Remark>,
 ) -> Result<Analysis, AnalysisError> {
-    let Refined { followed: Followed { mesh, mut path, mut ended, .. }, passes } = refined;
+    let Refined { followed: Followed { mesh, mut path, mut ended, .. }, passes, spent } = refined;
     let model = model(case, &mesh, state)?;
     let recovery = Recovery::new(&model);
     let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
@@ -201,14 +210,15 @@ fn judge(
     let peaks = tracker.walk(&path.steps);
     refine::keep_sound(&mut path, &mut ended, peaks.len())?;
     let (hot_spot, shown) = tracker.finish(&path, &passes);
-    refine::remark_on_accuracy(case, &passes, &mut remarks);
+    refine::remark_on_accuracy(case, &passes, spent, &mut remarks);
     corners::remark_on_corners(&hot_spot, &corners, &mut remarks);
     remark_on_path(&path, perfect.as_ref(), &mut remarks);
     let moving = moving_regions(case);
     let of_first = |step| moving.first().and_then(|name| guidance::of_state(case, name, 0, step));
     let guidance: Vec<Option<Guidance>> = path.steps.iter().map(of_first).collect();
     let gaps = Gaps::new(&mesh);
-    let narrowest: Vec<Narrowest> = path.steps.iter().map(|s| gaps.at(&s.displacements)).collect();
+    let narrowest: Vec<Narrowest> =
+        path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();
     let limits = limits::limits(&limits::Known {
         case,
         model: &model,

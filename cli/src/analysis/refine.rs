@@ -7,9 +7,10 @@ use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
+use std::time::Instant;
 use withy_mesh::error::MeshError;
 use withy_mesh::number::max;
-use withy_mesh::{Mesh, SizeWish, Sizing};
+use withy_mesh::{Mesh, SizeWish};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
@@ -72,6 +73,17 @@ impl Followed {
 pub(super) struct Refined {
     pub(super) followed: Followed,
     pub(super) passes: Vec<Pass>,
+    /// What kept better meshes from being made, if anything did.
+    pub(super) spent: Option<Spent>,
+}
+
+/// A budget that is spent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Spent {
+    /// The next mesh would have more elements than allowed.
+    Elements(usize),
+    /// The time is up (ms).
+    Time(f64),
 }
 
 /// Follows the path of a case on a mesh, the `number`th one, from rest.
@@ -152,9 +164,11 @@ pub(super) fn refine(
     state: PlaneState,
     corners: &[Corner],
     imperfection: Option<&Imperfection>,
+    started: Instant,
     watch: &mut Watch,
 ) -> Result<Refined, AnalysisError> {
-    let mut sizing = Sizing::default();
+    let mut sizing = super::first_sizing(case);
+    let mut spent = None;
     let mut finest: Option<Mesh> = None;
     let mut decisive = followed.decisive();
     let mut looked = look(case, &followed.mesh, state, corners, &followed.only(&decisive))?;
@@ -162,6 +176,12 @@ pub(super) fn refine(
     let mut settled = looked.wishes.is_empty();
     let mut interrupted = matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
     while !settled && !interrupted && passes.len() < MOST_PASSES {
+        if let Some(time) = case.most_time
+            && started.elapsed().as_secs_f64() * 1e3 > time
+        {
+            spent = Some(Spent::Time(time));
+            break;
+        }
         sizing.wishes.append(&mut looked.wishes);
         // A mesh beyond the budget is no reason to lose the one at hand.
         let made = super::meshed(case, &sizing, watch);
@@ -173,6 +193,9 @@ pub(super) fn refine(
             Ok(mesh) => mesh,
             Err(error) => {
                 interrupted = error == MeshError::Interrupted;
+                if matches!(error, MeshError::TooManyElements { .. }) {
+                    spent = Some(Spent::Elements(case.most_elements));
+                }
                 break;
             }
         };
@@ -224,7 +247,7 @@ pub(super) fn refine(
     if interrupted && followed.ended == Ended::Complete {
         followed.ended = Ended::Early(1.0, StopCause::Interrupted);
     }
-    Ok(Refined { followed, passes })
+    Ok(Refined { followed, passes, spent })
 }
 
 /// What became of states that were carried to another mesh.
@@ -313,8 +336,24 @@ pub(super) fn keep_sound(
     Ok(())
 }
 
+/// A peak whose last change is not below this part of the change before does not converge: where stress is
+/// finite each mesh leaves a third of the change or less.
+const DIVERGES: f64 = 0.7;
+
+/// Whether a sequence of peaks grows without end, as it does at a place that has no finite stress.
+fn diverges(passes: &[Pass]) -> bool {
+    let [.., a, b, c] = passes else { return false };
+    let (before, last) = (b.von_mises - a.von_mises, c.von_mises - b.von_mises);
+    before > 0.0 && last > DIVERGES * before
+}
+
 /// Says how far the hot spot's stress can be trusted.
-pub(super) fn remark_on_accuracy(case: &Case, passes: &[Pass], remarks: &mut Vec<Remark>) {
+pub(super) fn remark_on_accuracy(
+    case: &Case,
+    passes: &[Pass],
+    spent: Option<Spent>,
+    remarks: &mut Vec<Remark>,
+) {
     let peaks: Vec<String> = passes.iter().map(|p| three_digits(p.von_mises)).collect();
     let asked = 100.0 * case.accuracy;
     let peaks = peaks.join(", ");
@@ -330,12 +369,49 @@ pub(super) fn remark_on_accuracy(case: &Case, passes: &[Pass], remarks: &mut Vec
             passes.iter().all(|p| p.peak_error <= case.accuracy),
         ),
     };
-    remarks.push(if settled {
-        Remark::note("accuracy", format!("{text}; {agreement} within {asked:.2} %"))
-    } else {
-        Remark::caution(
-            "accuracy-not-reached",
-            format!("{text}: not settled within the {asked:.2} % asked for"),
-        )
-    });
+    if settled {
+        let text = format!("{text}; {agreement} within {asked:.2} %");
+        remarks.push(Remark::note("accuracy", text));
+        return;
+    }
+    let why = match spent {
+        Some(Spent::Elements(limit)) => {
+            format!("; a better mesh would have more than the {limit} elements allowed")
+        }
+        Some(Spent::Time(ms)) => {
+            format!("; the {} s allowed were over", three_digits(1e-3 * ms))
+        }
+        None => String::new(),
+    };
+    remarks.push(Remark::caution(
+        "accuracy-not-reached",
+        format!("{text}: not settled within the {asked:.2} % asked for{why}"),
+    ));
+    if diverges(passes) {
+        remarks.push(Remark::caution(
+            "diverges",
+            "the hot spot's stress grows with every finer mesh: the place has no finite stress, as at a \
+             sharp inner corner or at the end of a roller. Round it, or judge the part by a place a wall's \
+             width away",
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn passes(peaks: &[f64]) -> Vec<Pass> {
+        let pass = |&von_mises| Pass { elements: 0, von_mises, energy_error: 0.0, peak_error: 0.0 };
+        peaks.iter().map(pass).collect()
+    }
+
+    #[test]
+    fn growth_without_end_is_told_from_convergence() {
+        // Halving elements at a corner of 270 degrees makes the peak 2^0.455 times as large.
+        assert!(diverges(&passes(&[10.0, 13.7, 18.8])), "a sharp corner");
+        assert!(!diverges(&passes(&[38.4, 40.7, 41.0])), "a fillet");
+        assert!(!diverges(&passes(&[10.0, 13.0])), "two meshes tell nothing");
+        assert!(!diverges(&passes(&[10.0, 9.0, 11.0])), "up and down is no growth");
+    }
 }

@@ -4,6 +4,7 @@
 //! checked between the two, so that a `Case` never contradicts itself.
 
 mod acts;
+mod effort;
 mod error;
 mod hand;
 mod launch;
@@ -35,14 +36,6 @@ use std::path::{Path, PathBuf};
 use withy_mesh::Outline;
 use written::StateWord;
 
-/// Results are reported at so many equal parts of the draw, if the part file does not say.
-const USUAL_STEPS: u32 = 20;
-/// More steps than this are refused: they cost time and disk without showing more.
-const MOST_STEPS: u32 = 1000;
-/// Accuracy of the hot spot's stress, if the part file does not say.
-const USUAL_ACCURACY: f64 = 0.02;
-/// No mesh of a sensible size proves more than the first, and the last says nothing.
-const ACCURACY_RANGE: (f64, f64) = (0.001, 0.5);
 /// Nothing thicker or rounder than 10 m (mm).
 const LARGEST_MM: f64 = 10_000.0;
 
@@ -88,6 +81,10 @@ pub struct Case {
     pub steps: u32,
     /// Relative change below which the hot spot's stress is accepted.
     pub accuracy: f64,
+    /// No mesh of more elements than this.
+    pub most_elements: usize,
+    /// No better mesh is begun after this time (ms).
+    pub most_time: Option<f64>,
     /// Largest departure of the printed part from its drawing, if one is to be studied (mm).
     pub imperfection: Option<f64>,
     /// What is thrown when it is let go, if anything.
@@ -117,6 +114,10 @@ pub struct Overrides {
     pub steps: Option<u32>,
     /// Instead of `accuracy`: a fraction.
     pub accuracy: Option<f64>,
+    /// Instead of `elements`.
+    pub elements: Option<u32>,
+    /// Instead of `time` (ms).
+    pub time: Option<f64>,
     /// Instead of `card`: a name on the shelf, or a path relative to the working directory.
     pub material: Option<String>,
 }
@@ -133,7 +134,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
     let acts = acts::Acts::new(&file, &source)?;
     let thickness = length(&source, "thickness", &file.outline.thickness)?;
     let hand = hand::read(&file, &acts, &source)?;
-    let (steps, accuracy) = solve(&file, &source, overrides)?;
+    let effort = effort::read(&file, &source, overrides)?;
     let imperfection = match &file.imperfection {
         Some(table) => Some(length(&source, "amplitude", &table.amplitude)?),
         None => None,
@@ -175,8 +176,10 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         drives: acts.drives,
         loads: acts.loads,
         hand,
-        steps,
-        accuracy,
+        steps: effort.steps,
+        accuracy: effort.accuracy,
+        most_elements: effort.most_elements,
+        most_time: effort.most_time,
         imperfection,
         launch,
         remarks,
@@ -220,35 +223,6 @@ fn length(source: &Source, what: &str, length: &Placed<Length>) -> Result<f64, R
         range: "above 0 mm and at most 10 m".into(),
     };
     Err(Refusal::at(source, length.span(), cause))
-}
-
-fn solve(file: &PartFile, source: &Source, overrides: &Overrides) -> Result<(u32, f64), Refusal> {
-    let refuse =
-        |option: Option<&str>, written: (&str, Option<Range<usize>>), found, range: &str| {
-            let (what, span) = option.map_or(written.clone(), |option| (option, None));
-            let cause = CaseCause::OutOfRange { what: what.into(), found, range: range.into() };
-            Err(Refusal::at_or_of(source, span, cause))
-        };
-    let written = file.solve.steps.as_ref();
-    let usual = written.map_or(i64::from(USUAL_STEPS), |steps| **steps);
-    let count = overrides.steps.map_or(usual, i64::from);
-    let steps = match u32::try_from(count) {
-        Ok(steps) if (1..=MOST_STEPS).contains(&steps) => steps,
-        _ => {
-            let option = overrides.steps.map(|_| "--steps");
-            let range = format!("from 1 to {MOST_STEPS}");
-            return refuse(option, ("steps", written.map(Placed::span)), count.to_string(), &range);
-        }
-    };
-    let written = file.solve.accuracy.as_ref();
-    let usual = written.map_or(USUAL_ACCURACY, |ratio| ratio.value());
-    let accuracy = overrides.accuracy.unwrap_or(usual);
-    if accuracy >= ACCURACY_RANGE.0 && accuracy <= ACCURACY_RANGE.1 {
-        return Ok((steps, accuracy));
-    }
-    let option = overrides.accuracy.map(|_| "--accuracy");
-    let (found, range) = (format!("{} %", 100.0 * accuracy), "from \"0.1 %\" to \"50 %\"");
-    refuse(option, ("accuracy", written.map(Placed::span)), found, range)
 }
 
 /// The drawing; one that is missing is a mistake of the part file.

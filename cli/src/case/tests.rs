@@ -113,7 +113,12 @@ fn a_layer_called_part_in_capitals_is_the_part() {
 
 #[test]
 fn the_command_line_has_the_last_word() {
-    let overrides = Overrides { steps: Some(3), accuracy: Some(0.1), material: Some("abs".into()) };
+    let overrides = Overrides {
+        steps: Some(3),
+        accuracy: Some(0.1),
+        material: Some("abs".into()),
+        ..Overrides::default()
+    };
     let case = read_with(PART, DRAWING, &overrides).unwrap();
     assert_eq!((case.steps, case.material.name.as_str()), (3, "abs"), "overruled");
     let overrides = Overrides { steps: Some(0), ..Overrides::default() };

@@ -2,7 +2,7 @@
 
 use super::placed::Placed;
 use crate::material::Written as Material;
-use crate::quantity::{Angle, Energy, EnergyDensity, Force, Length, Mass, Moment, Ratio};
+use crate::quantity::{Angle, Energy, EnergyDensity, Force, Length, Mass, Moment, Ratio, Time};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -162,6 +162,10 @@ pub struct SolveTable {
     pub steps: Option<Placed<i64>>,
     /// The hot spot's stress is refined until it moves less than this: 0.1 % to 50 %, 2 % if left out.
     pub accuracy: Option<Placed<Ratio>>,
+    /// No mesh of more elements than this: 100 to 4 000 000, 400 000 if left out.
+    pub elements: Option<Placed<i64>>,
+    /// No better mesh is begun after this time: "1 min"; no limit if left out.
+    pub time: Option<Placed<Time>>,
 }
 
 /// `[imperfection]`

@@ -26,8 +26,11 @@ pub fn compare(
     interrupted: &AtomicBool,
     voice: &mut dyn Voice,
 ) -> Result<(String, u8), SolveError> {
-    let overrides =
-        Overrides { steps: args.steps, accuracy: args.accuracy.map(|r| r.value()), material: None };
+    let overrides = Overrides {
+        steps: args.steps,
+        accuracy: args.accuracy.map(|r| r.value()),
+        ..Overrides::default()
+    };
     let case = case::read(&args.part, &overrides).map_err(Box::new)?;
     let names: Vec<&str> = shelf().collect();
     let names = names.into_iter().chain(args.cards.iter().map(String::as_str));

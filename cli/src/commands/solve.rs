@@ -130,6 +130,8 @@ pub fn solve(
     let overrides = Overrides {
         steps: args.steps,
         accuracy: args.accuracy.map(|r| r.value()),
+        elements: args.elements,
+        time: args.time.map(|t| t.value()),
         material: args.material.clone(),
     };
     let case = case::read(&args.part, &overrides).map_err(Box::new)?;

@@ -1,6 +1,6 @@
 //! Each option of `withy solve` does what its help says.
 
-use super::desk::{Desk, PART, RESULTS, drawing, run, withy};
+use super::desk::{BLADE, Desk, PART, RESULTS, drawing, run, withy};
 use super::schema::misfits;
 use serde_json::Value;
 
@@ -137,4 +137,47 @@ fn help_and_version_need_no_part() {
         assert_eq!(outcome.status, Some(0), "{argument}");
         assert!(outcome.stdout.contains(words), "{}", outcome.stdout);
     }
+}
+
+#[test]
+fn budgets_end_the_refinement_and_say_so() {
+    // A fillet of 0.3 mm in a notched blade: the first mesh is far from 0.5 %.
+    let notched = "<path d='M10 20 H50 V21.2 A0.3 0.3 0 0 0 50.6 21.2 V20 H90 V24 H10 Z'/>";
+    let part = PART.replace("accuracy = \"20 %\"", "accuracy = \"0.5 %\"");
+    let desk = Desk::with(&part, &drawing(notched));
+    let free = desk.solve(&[]);
+    assert_eq!(free.status, Some(0), "{}", free.stderr);
+    let meshes = || desk.summary()["meshes"].as_array().unwrap().clone();
+    let all = meshes();
+    assert!(all.len() > 2, "several meshes without a budget: {}", all.len());
+    let first = all[0]["elements"].as_u64().unwrap();
+    let few = desk.solve(&["--elements", &format!("{}", first + 20)]);
+    assert!(few.said().contains("a better mesh would have more than the"), "{}", few.stderr);
+    assert!(meshes().iter().all(|m| m["elements"].as_u64().unwrap() <= first + 20), "the limit");
+    let short = desk.solve(&["--time", "0.001 ms"]);
+    assert!(short.said().contains("s allowed were over"), "{}", short.stderr);
+    assert_eq!(meshes().len(), 1, "no better mesh was begun");
+    for bad in [["--elements", "5"], ["--time", "0"], ["--time", "3 mm"]] {
+        assert_eq!(desk.solve(&bad).status, Some(2), "{bad:?}");
+    }
+    desk.write("blade.toml", &part.replace("[solve]", "[solve]\ntime = \"-1 s\""));
+    let refused = desk.solve(&[]);
+    assert!(
+        refused.said().contains("time is -1000 ms, but must be above 0 ms"),
+        "{}",
+        refused.stderr
+    );
+}
+
+#[test]
+fn a_place_without_a_finite_stress_is_known_by_its_divergence() {
+    // No corner: a slide that ends in the middle of a straight edge, where stress grows without end.
+    let part = PART
+        .replace("[[drive]]", "[[hold]]\nregion = \"slide\"\nalong = [\"y\"]\n[[drive]]")
+        .replace("accuracy = \"20 %\"", "accuracy = \"1 %\"")
+        + "[regions]\nslide = { box = [30, 29.9, 50, 31] }\n";
+    let desk = Desk::with(&part, &drawing(BLADE));
+    let outcome = desk.solve(&[]);
+    assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
+    assert!(outcome.said().contains("grows with every finer mesh"), "{}", outcome.stderr);
 }

@@ -98,6 +98,15 @@ impl Fronts {
         self.subtrees.iter().chain([&self.top]).map(|p| p.panels.len()).sum()
     }
 
+    /// The old equation of each new one.
+    pub(crate) fn order(&self) -> Vec<usize> {
+        let mut forward = vec![0; self.inverse.len()];
+        for (old, &new) in self.inverse.iter().enumerate() {
+            forward[new] = old;
+        }
+        forward
+    }
+
     /// Factors a matrix of the analysed pattern, given by its values.
     ///
     /// # Errors

@@ -14,7 +14,7 @@ use withy_tests::compare;
 
 fn gate() -> Case {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data/gate/gate.toml");
-    let overrides = Overrides { steps: Some(16), accuracy: Some(0.05), material: None };
+    let overrides = Overrides { steps: Some(16), accuracy: Some(0.05), ..Overrides::default() };
     read(&path, &overrides).unwrap()
 }
 
