@@ -83,8 +83,7 @@ fn of_shape(analysis: &Analysis) -> Option<Judgement> {
         return Some(Judgement { standing: Standing::Stopped, headline, sentences });
     }
     if let Some(step) = solution.path.steps.iter().find(|s| !s.is_stable()) {
-        let text =
-            "The real part buckles or snaps aside there, to another shape with less force.";
+        let text = "The real part buckles or snaps aside there, to another shape with less force.";
         return Some(Judgement {
             standing: Standing::Unstable,
             headline: format!("Not stable from {:.0} % of the draw on.", 100.0 * step.fraction),

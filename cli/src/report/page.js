@@ -52,9 +52,12 @@
   };
 
   // ---- drawing --------------------------------------------------------------------------------------
-  const MOST_PIXELS_BY_CSS = 2, PRINTED_PIXELS_BY_CSS = 3, BAND = 22;
-  let printing = false;
-  const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+  const MOST_PIXELS_BY_CSS = 2, BAND = 22;
+  // Paper is white whatever the screen is.
+  const PAPER = { '--plate': '#ffffff', '--ink': '#000000', '--edge': '#2b2b33', '--rest': '#a9a9b5', '--held': '#3d6b8e',
+    '--driven': '#b3541e', '--mark': '#a3166b' };
+  let onPaper = false;
+  const colour = (name) => onPaper ? PAPER[name] : getComputedStyle(document.documentElement).getPropertyValue(name).trim();
   const hatch = (context, ink, leaning, ratio) => {
     const tile = document.createElement('canvas'), n = Math.round(8 * ratio);
     tile.width = tile.height = n;
@@ -154,7 +157,7 @@
   const heat = document.createElement('canvas');
   // One drawing of the part: `window` gives what it shows in mm (x0, y0, x1, y1).
   const picture = (canvas, shape, window_, near) => {
-    const ratio = printing ? PRINTED_PIXELS_BY_CSS : Math.min(window.devicePixelRatio || 1, MOST_PIXELS_BY_CSS);
+    const ratio = Math.min(window.devicePixelRatio || 1, MOST_PIXELS_BY_CSS);
     const width = Math.max(1, Math.round(canvas.clientWidth * ratio)), height = Math.max(1, Math.round(width * shape + (near ? 0 : BAND * ratio)));
     if (canvas.width !== width || canvas.height !== height) { canvas.width = width; canvas.height = height; }
     const context = canvas.getContext('2d'), [x0, y0, x1, y1] = window_();
@@ -319,8 +322,8 @@
   byId('slide').hidden = false;
   byId('close').hidden = false;
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', later);
-  addEventListener('beforeprint', () => { printing = true; show(); });
-  addEventListener('afterprint', () => { printing = false; later(); });
+  addEventListener('beforeprint', () => { onPaper = true; show(); });
+  addEventListener('afterprint', () => { onPaper = false; later(); });
   new ResizeObserver(later).observe(partView);
 
   const play = byId('play'), PLAYED_MS = 2600;
