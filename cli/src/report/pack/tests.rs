@@ -5,6 +5,10 @@ use withy_solver::PlaneState;
 
 /// A plate of 40 x 20 mm with a round hole.
 fn plate() -> Mesh {
+    sized(&Sizing::default())
+}
+
+fn sized(sizing: &Sizing) -> Mesh {
     let corners =
         [[0.0, 0.0], [40.0, 0.0], [40.0, 20.0], [0.0, 20.0]].map(|[x, y]| Point::new(x, y));
     let sides = (0..4).map(|k| Curve::Line(corners[k], corners[(k + 1) % 4])).collect();
@@ -15,7 +19,7 @@ fn plate() -> Mesh {
         Loop { curves: vec![hole], origin: "hole".into() },
     ];
     let outline = Outline::new(loops, Vec::new()).unwrap();
-    mesh_outline(&outline, &Sizing::default()).unwrap()
+    mesh_outline(&outline, sizing).unwrap()
 }
 
 /// The border's pieces are only nearly equal (mm2); a single mid-side point less would cost 0.07.
@@ -137,6 +141,20 @@ fn packed_numbers_come_back_within_half_a_level() {
             "{v:?} {found:?}"
         );
     }
+}
+
+/// More points than 16 bits can count need wider corners, and leave fewer states.
+#[test]
+fn large_nets_have_wide_corners() {
+    let mesh = sized(&Sizing { coarsest: Some(0.12), ..Sizing::default() });
+    let net = Net::of(&mesh);
+    assert!(net.nodes.len() > 65_536, "{} points", net.nodes.len());
+    let packed = pack_net(&mesh, &net);
+    assert!(packed.wide, "wide");
+    let corners: Vec<u32> =
+        unpacked::<4>(&packed.triangles).into_iter().map(u32::from_le_bytes).collect();
+    assert_eq!(corners, net.triangles.concat(), "triangles as they are");
+    assert_eq!(chosen(&net, 20, 7, BUDGET), [7, 20], "the worst and the last");
 }
 
 /// Von Mises (1913) in three dimensions, from the six components of S with S33 of the plane state.
