@@ -4,7 +4,7 @@
 
 use crate::triangulate::{Net, key};
 use kurbo::Point;
-use std::collections::HashSet;
+use rustc_hash::FxHashSet;
 
 const NONE: u32 = u32::MAX;
 /// A flip must gain this much, relative to the lengths involved: a circle through four vertices, as regular
@@ -30,7 +30,7 @@ impl Net<'_> {
         if !triangles.iter().all(upright) {
             return None;
         }
-        let edges: HashSet<(usize, usize)> =
+        let edges: FxHashSet<(usize, usize)> =
             self.edges.iter().map(|e| key(e.ends[0], e.ends[1])).collect();
         let mut near = Neighbourhood::new(triangles)?;
         let mut stack: Vec<(u32, u8)> = Vec::new();

@@ -14,7 +14,8 @@ use crate::sizing::{SizeField, Sizing};
 use crate::smooth::smooth;
 use crate::triangulate::{Net, key};
 use kurbo::{Point, Rect};
-use std::collections::{BTreeSet, HashMap};
+use rustc_hash::FxHashMap;
+use std::collections::BTreeSet;
 
 /// Nodes this close to a region's border belong to the region (mm).
 const ON_BORDER_MM: f64 = 1e-6;
@@ -127,16 +128,16 @@ struct Quadratic<'n, 's> {
     nodes: Vec<Point>,
     elements: Vec<[usize; 6]>,
     /// Edges of the net by their corners; looked up, never iterated.
-    index: HashMap<(usize, usize), usize>,
+    index: FxHashMap<(usize, usize), usize>,
 }
 
 impl<'n, 's> Quadratic<'n, 's> {
     /// Mid-side nodes at half arc length on the curves; on the straightened edges, halfway.
     fn new(net: &'n Net<'s>, triangles: &[[usize; 3]], straightened: &BTreeSet<usize>) -> Self {
-        let index: HashMap<(usize, usize), usize> =
+        let index: FxHashMap<(usize, usize), usize> =
             net.edges.iter().enumerate().map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
         let mut nodes = net.points.clone();
-        let mut middles: HashMap<(usize, usize), usize> = HashMap::new();
+        let mut middles: FxHashMap<(usize, usize), usize> = FxHashMap::default();
         let mut elements = Vec::with_capacity(triangles.len());
         for t in triangles {
             let mut element = [t[0], t[1], t[2], 0, 0, 0];

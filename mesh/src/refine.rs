@@ -12,10 +12,11 @@ use crate::error::MeshError;
 use crate::sizing::SizeField;
 use crate::triangulate::{Cdt, Net, key, spade_point, vertex};
 use kurbo::{Point, Vec2};
+use rustc_hash::FxHashMap;
 use spade::Triangulation;
 use spade::handles::{DirectedEdgeHandle, FixedDirectedEdgeHandle};
 use std::cmp::Ordering;
-use std::collections::{BinaryHeap, HashMap};
+use std::collections::BinaryHeap;
 
 /// Circumradius of the equilateral triangle of edge 1.
 const EQUILATERAL: f64 = 0.577_350_269;
@@ -81,7 +82,7 @@ struct Refiner<'n, 's, 'f> {
     field: &'f SizeField,
     cdt: Cdt,
     /// Edges of the net by their vertices; looked up, never iterated.
-    index: HashMap<(usize, usize), usize>,
+    index: FxHashMap<(usize, usize), usize>,
     heap: BinaryHeap<Task>,
     tasks: usize,
     most_points: usize,

@@ -12,7 +12,7 @@ use crate::refine::{circumcenter, largest_cotangent};
 use crate::sizing::SizeField;
 use crate::triangulate::{Net, key};
 use kurbo::{Point, Vec2};
-use std::collections::HashSet;
+use rustc_hash::FxHashSet;
 
 /// Rounds of dropping, smoothing and rebuilding: four are where the gain ends.
 const ROUNDS: usize = 4;
@@ -132,7 +132,7 @@ fn drop_short(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) ->
     let mut touched = vec![false; net.points.len()];
     let mut any = false;
     let stars = Stars::new(net.points.len(), triangles);
-    let edges: HashSet<(usize, usize)> =
+    let edges: FxHashSet<(usize, usize)> =
         net.edges.iter().map(|e| key(e.ends[0], e.ends[1])).collect();
     for t in triangles {
         for k in 0..3 {

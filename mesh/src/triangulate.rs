@@ -12,9 +12,9 @@ use crate::error::MeshError;
 use crate::tip::Tips;
 use crate::tree::BoxTree;
 use kurbo::{Point, Rect};
+use rustc_hash::FxHashMap;
 use spade::handles::{FixedDirectedEdgeHandle, FixedVertexHandle};
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
-use std::collections::HashMap;
 
 /// Triangulation whose vertex numbers are the indices of [`Net::points`].
 pub(crate) type Cdt = ConstrainedDelaunayTriangulation<Point2<f64>>;
@@ -182,7 +182,7 @@ impl<'a> Net<'a> {
         let is_region = |e: &Edge| self.strands[e.strand].outline.is_none();
         let middle = |e: &Edge| self.strands[e.strand].curve.at(0.5 * (e.range[0] + e.range[1]));
         let mut kept: Vec<Edge> = Vec::with_capacity(self.edges.len());
-        let mut known: HashMap<(usize, usize), usize> = HashMap::new();
+        let mut known: FxHashMap<(usize, usize), usize> = FxHashMap::default();
         for edge in &self.edges {
             let [a, b] = edge.ends;
             let twin = known.get(&key(a, b)).map(|&k| &kept[k]);
@@ -247,7 +247,7 @@ impl<'a> Net<'a> {
     /// The triangulation, or the edges that cannot all be in it.
     fn try_build(&self) -> Result<Cdt, Vec<usize>> {
         let points = self.points.iter().map(|p| spade_point(*p)).collect();
-        let index: HashMap<(usize, usize), usize> =
+        let index: FxHashMap<(usize, usize), usize> =
             self.edges.iter().enumerate().map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
         // Vertices first, then edge by edge: loading both at once is observed not to end on some
         // sets of crossing edges.

@@ -158,6 +158,16 @@ pub(super) fn footer(marks: &[Mark], view: &View, dashes: Option<&str>) -> Group
     ))
 }
 
+/// The part where no stress is shown.
+pub(super) fn body_path(view: &View, rings: &[Vec<[f64; 2]>]) -> Path {
+    Path::new()
+        .set("d", view.rings(rings))
+        .set("fill", palette::BODY)
+        .set("fill-rule", "evenodd")
+        .set("stroke", palette::INK)
+        .set("stroke-width", 1.1)
+}
+
 /// The rest outline as a faint line.
 pub(super) fn outline_path(view: &View, rings: &[Vec<[f64; 2]>]) -> Path {
     Path::new()

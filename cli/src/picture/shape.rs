@@ -2,10 +2,9 @@
 
 use super::callout::callout;
 use super::part::{
-    Mark, View, at_rest, displaced, footer, marked, outline_path, part_page, surface,
+    Mark, View, at_rest, body_path, displaced, footer, marked, outline_path, part_page, surface,
 };
-use super::{HotSpotLabel, finish, palette};
-use svg::node::element::Path;
+use super::{HotSpotLabel, finish};
 use withy_mesh::Mesh;
 
 /// The part at rest is dashed, so that it reads behind the filled one.
@@ -38,14 +37,7 @@ pub fn shape(picture: &ShapePicture) -> String {
     let body = surface(mesh, now.clone(), |_| true).border_loops();
     let outline = surface(mesh, rest, |_| true).border_loops();
     let mut document = part_page(picture.title, picture.subtitle)
-        .add(
-            Path::new()
-                .set("d", view.rings(&body))
-                .set("fill", palette::BODY)
-                .set("fill-rule", "evenodd")
-                .set("stroke", palette::INK)
-                .set("stroke-width", 1.1),
-        )
+        .add(body_path(&view, &body))
         .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES))
         .add(marked(mesh, &now, &view, picture.marks));
     if let Some(narrow) = &picture.narrow {

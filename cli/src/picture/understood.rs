@@ -2,7 +2,7 @@
 
 use super::axis::three_digits;
 use super::part::{
-    Mark, PAGE_SIZE, View, at_rest, footer, marked, part_page, rounded, surface, text,
+    Mark, PAGE_SIZE, View, at_rest, body_path, footer, marked, part_page, rounded, surface, text,
 };
 use super::{finish, palette};
 use svg::node::element::{Circle, Group, Path, path::Data};
@@ -38,14 +38,7 @@ pub fn understood(picture: &UnderstoodPicture) -> String {
     let view = View::fit(rest.iter().copied(), AREA);
     let body = surface(picture.mesh, rest.clone(), |_| true).border_loops();
     let mut document = part_page(picture.title, picture.subtitle)
-        .add(
-            Path::new()
-                .set("d", view.rings(&body))
-                .set("fill", palette::BODY)
-                .set("fill-rule", "evenodd")
-                .set("stroke", palette::INK)
-                .set("stroke-width", 1.1),
-        )
+        .add(body_path(&view, &body))
         .add(marked(picture.mesh, &rest, &view, picture.marks));
     for (at, width) in picture.narrow {
         let [x, y] = view.place(*at);

@@ -11,9 +11,9 @@
 
 use withy_mesh::Mesh;
 use withy_mesh::number::max;
-use withy_solver::Model;
 use withy_solver::adapt::Target;
 use withy_solver::load::edge_traction;
+use withy_solver::{Model, NodalForce};
 use withy_tests::adapt::{Solved, adapted};
 use withy_tests::compare;
 use withy_tests::outline::{Piece, outline};
@@ -42,13 +42,18 @@ fn quarter(radius: f64) -> withy_mesh::Outline {
 
 fn pulled(mesh: &Mesh) -> Model<'_> {
     let end = edges(mesh, |p| p.x > 6.0 * HALF - ON_LINE);
+    quarter_under(mesh, &edge_traction(mesh, end, 1.0, |_, _| [FAR, 0.0]))
+}
+
+/// A quarter of a plate between its symmetry lines, under nodal forces.
+fn quarter_under<'m>(mesh: &'m Mesh, forces: &[NodalForce]) -> Model<'m> {
     Model::new(mesh, plane_stress(1000.0, 0.3), 1.0)
         .unwrap()
         .support(along("x = 0", on_x(mesh, 0.0), [Some(0.0), None]))
         .unwrap()
         .support(along("y = 0", on_y(mesh, 0.0), [None, Some(0.0)]))
         .unwrap()
-        .nodal_forces(&edge_traction(mesh, end, 1.0, |_, _| [FAR, 0.0]))
+        .nodal_forces(forces)
         .unwrap()
 }
 
@@ -123,16 +128,8 @@ fn a_hole_in_an_infinite_plate_has_the_stresses_of_kirsch() {
         };
         edge_traction(mesh, end, 1.0, traction)
     };
-    let (mesh, solved) = adapted(&part, Target { energy: 0.01, peak: 0.005 }, 3, |mesh| {
-        Model::new(mesh, plane_stress(1000.0, 0.3), 1.0)
-            .unwrap()
-            .support(along("x = 0", on_x(mesh, 0.0), [Some(0.0), None]))
-            .unwrap()
-            .support(along("y = 0", on_y(mesh, 0.0), [None, Some(0.0)]))
-            .unwrap()
-            .nodal_forces(&pull(mesh))
-            .unwrap()
-    });
+    let target = Target { energy: 0.01, peak: 0.005 };
+    let (mesh, solved) = adapted(&part, target, 3, |mesh| quarter_under(mesh, &pull(mesh)));
     let stress = |x, y| solved.field.stress[nearest(&mesh, x, y).index()];
     compare::relative(
         "infinite plate: K above the hole",
