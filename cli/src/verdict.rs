@@ -208,9 +208,9 @@ fn hot_spot(case: &Case, analysis: &Analysis) -> Vec<Line> {
         (
             "stress there".into(),
             format!(
-                "{} MPa von Mises, {} MPa tension, strain {:.2} % (error about {:.1} %)",
+                "{} MPa von Mises, {}, strain {:.2} % (error about {:.1} %)",
                 three_digits(spot.von_mises),
-                three_digits(spot.tension),
+                tension_words(spot.von_mises, spot.tension),
                 100.0 * spot.strain,
                 100.0 * spot.estimated_error
             ),
@@ -218,6 +218,15 @@ fn hot_spot(case: &Case, analysis: &Analysis) -> Vec<Line> {
     ];
     lines.extend(against_material(case, spot.von_mises, spot.tension));
     lines
+}
+
+/// The largest principal stress; of pressed material only rounding is left of it.
+fn tension_words(von_mises: f64, tension: f64) -> String {
+    if tension > 1e-6 * von_mises {
+        format!("{} MPa tension", three_digits(tension))
+    } else {
+        "all of it pressure".to_owned()
+    }
 }
 
 /// The hot spot against what the card allows.
