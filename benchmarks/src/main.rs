@@ -7,12 +7,14 @@ use clap::{Parser, Subcommand, ValueEnum};
 use serde::{Deserialize, Serialize};
 use std::error::Error;
 use std::io::Write;
+use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::time::Instant;
 use withy_benchmarks::clock::{Times, growth, most_memory};
-use withy_benchmarks::parts::{Kind, model};
+use withy_benchmarks::parts::{Kind, model, rib_spring};
 use withy_mesh::mesh_outline;
+use withy_solver::beam::{BeamOptions, follow_beams};
 use withy_solver::pieces::Pieces;
 
 #[derive(Parser)]
@@ -31,6 +33,8 @@ enum What {
     Mesh,
     /// One Newton iteration in its pieces: 10 k, 100 k, 300 k and 1 M unknowns.
     Iteration,
+    /// A spring of 12 ribs as beams, from rest to full draw.
+    Beam,
     /// The whole program on the demo.
     Demo,
     /// Measures one size and prints it as JSON.
@@ -67,10 +71,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         None => {
             mesh_table(args.small)?;
             iteration_table(args.small)?;
+            beam()?;
             demo()
         }
         Some(What::Mesh) => mesh_table(args.small),
         Some(What::Iteration) => iteration_table(args.small),
+        Some(What::Beam) => beam(),
         Some(What::Demo) => demo(),
         Some(What::One { piece, kind, size }) => {
             let measured = measure(piece, kind_of(&kind)?, size)?;
@@ -227,6 +233,31 @@ fn iteration_table(small: bool) -> Result<(), Box<dyn Error>> {
 
 fn sizes(all: &[f64], small: bool) -> Vec<f64> {
     all.iter().copied().filter(|&s| !small || s <= 3e5).collect()
+}
+
+/// The beams' path of a spring, whole: model, states, reactions.
+fn beam() -> Result<(), Box<dyn Error>> {
+    println!("A spring of 12 ribs as beams, 20 steps (ms, median of 50 and best)\n");
+    println!("{:>10}{:>10}{:>12}{:>10}{:>10}", "elements", "unknowns", "iterations", "ms", "best");
+    for elements in [8, 24] {
+        let model = rib_spring(12, elements)?;
+        let path =
+            || follow_beams(&model, &BeamOptions::default(), &mut |_| ControlFlow::Continue(()));
+        let steps = path()?;
+        let iterations: usize = steps.iter().map(|s| s.iterations).sum();
+        let times = Times::of(50, || {
+            std::hint::black_box(path().is_ok());
+        });
+        println!(
+            "{:>10}{:>10}{iterations:>12}{:>10.2}{:>10.2}",
+            12 * elements,
+            3 * 12 * (2 * elements - 1) + 2,
+            1e3 * times.median(),
+            1e3 * times.best()
+        );
+    }
+    println!();
+    Ok(())
 }
 
 /// The program beside this one, on the demo of the repository.

@@ -59,6 +59,10 @@
 mod balance;
 #[path = "problems/bar.rs"]
 mod bar;
+#[path = "problems/beam.rs"]
+mod beam;
+#[path = "problems/beam_frames.rs"]
+mod beam_frames;
 #[path = "problems/buckled.rs"]
 mod buckled;
 #[path = "problems/columns.rs"]
