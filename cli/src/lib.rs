@@ -16,5 +16,6 @@ pub mod material;
 pub mod picture;
 pub mod quantity;
 pub mod remark;
+pub mod rib;
 pub mod table;
 pub mod verdict;

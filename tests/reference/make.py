@@ -13,7 +13,8 @@ elastica        Cantilever of length 1 under a dead force at its tip, inextensib
                 272-275).
 guided          Beam with both end slopes blocked, free to shorten: two such cantilevers back to back.
 blocked, ribs,  Beam after E. Reissner ("On one-dimensional finite-strain beam theory", ZAMP 23 (1972)
-toggle          795-804), linear between force and strain of its axis, as a boundary value problem.
+inclined,       795-804), linear between force and strain of its axis, as a boundary value problem.
+toggle
 truss           Two bars, P = EA/L0^3 w (w - h)(w - 2h) from the Green-Lagrange strain.
 lee             Such beams as a frame with a rigid corner.
 arch, bistable  The same beam curved before it is loaded: theta' = kappa_0 + M/EI.
@@ -141,13 +142,17 @@ def inclined():
     for degrees in (30, 45, 60, 75):
         c, d = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
         for sense in (1, -1):
-            fractions = np.arange(1, 301) / 1000
+            # Small steps where a folded rib turns from pressing to bending.
+            fractions = np.concatenate((
+                np.arange(1, 11) / 500, np.arange(3, 31) / 100,
+            ) if sense > 0 else (np.arange(1, 51) / 1000, np.arange(11, 61) / 200))
             ends = [(sense * f * L * c, sense * f * L * d) for f in fractions]
             found = reissner(L, E * h**3 / 12, E * h, 5 / 6 * E / (2 * (1 + nu)) * h, ends)
             for f, (H, V, _) in zip(fractions, found):
                 if any(abs(f - w) < 1e-9 for w in wanted):
-                    rows.append({"degrees": degrees, "sense": sense, "fraction": f,
-                                 "along": sense * (H * c + V * d), "across": sense * (H * d - V * c)})
+                    rows.append({"degrees": float(degrees), "sense": float(sense),
+                                 "fraction": float(f), "along": sense * (H * c + V * d),
+                                 "across": sense * (H * d - V * c)})
     return rows
 
 

@@ -149,6 +149,9 @@ struct Walk<'m> {
     largest: f64,
     smallest: f64,
     iterations: usize,
+    /// Whether a step from here has failed: the slope of a polynomial may be wrong however short the step,
+    /// that of the tangent is not.
+    cut: bool,
 }
 
 impl<'m> Walk<'m> {
@@ -163,6 +166,7 @@ impl<'m> Walk<'m> {
             largest,
             smallest: largest * halved,
             iterations: 0,
+            cut: false,
             system,
         }
     }
@@ -182,6 +186,7 @@ impl<'m> Walk<'m> {
                 }
                 Err(failure) => {
                     self.increment = 0.5 * (next - self.now.factor);
+                    self.cut = true;
                     if self.increment < self.smallest {
                         return Err(failure);
                     }
@@ -193,7 +198,7 @@ impl<'m> Walk<'m> {
     /// Tries to reach another load factor in one step.
     fn attempt(&mut self, factor: f64) -> Result<(State, Equilibrium), Failure> {
         let mut state = self.now.clone();
-        if self.history.len() < 2 {
+        if self.cut || self.history.len() < 2 {
             self.system.tangent_predictor(&mut state, factor)?;
         } else {
             let weights = lagrange(&self.history, factor);
@@ -224,6 +229,7 @@ impl<'m> Walk<'m> {
             self.history.remove(0);
         }
         self.now = state;
+        self.cut = false;
         if found.iterations <= EASY {
             let doubled = 2.0 * self.increment;
             self.increment = if doubled < self.largest { doubled } else { self.largest };
