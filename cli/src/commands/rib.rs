@@ -52,7 +52,6 @@ pub fn rib(
     let misfit = |error| RibError::Numbers(RibCause::Fillet(error));
     let case = part::case(&rib).map_err(misfit)?;
     let hand = hand::hand(&rib);
-    let beam = beam::follow(&rib).map_err(|e| unsolvable(&case, e.into()))?;
     let mut pass = 1;
     let mut watch = |progress: Progress| {
         let line = progress_line(progress, case.steps, &mut pass);
@@ -63,6 +62,10 @@ pub fn rib(
     };
     let analysis = analyse(&case, &mut watch).map_err(|cause| unsolvable(&case, cause))?;
     let plane = part::curve(&case, &analysis);
+    // The beam as far off its line as the plane part, so that both are the same rib.
+    let imperfect = analysis.solution.perfect.as_ref().map(|p| p.amplitude);
+    let beam = beam::follow(&rib, imperfect.unwrap_or(0.0));
+    let beam = beam.map_err(|e| unsolvable(&case, e.into()))?;
     for remark in rib.remarks.iter().chain(&analysis.solution.remarks) {
         let text = if remark.code == "branch" { buckled(&analysis.solution) } else { None };
         voice.say(&format!("{}: {}", remark.level.word(), text.as_ref().unwrap_or(&remark.text)));
@@ -72,6 +75,7 @@ pub fn rib(
         hot_spot: analysis.solution.hot_spot.near.clone(),
         elements: analysis.mesh.elements().len(),
         hand,
+        imperfect,
         beam,
         plane,
         rib,
@@ -95,8 +99,8 @@ fn buckled(solution: &Solution) -> Option<String> {
     let perfect = solution.perfect.as_ref()?;
     let branch = perfect.path.critical.first()?;
     Some(format!(
-        "a perfect rib buckles at {:.1} % of the draw: plane stress is that of a rib {} mm off its drawing, in \
-         the shape it buckles into; the beam is perfect and stays on a path that is not stable",
+        "a perfect rib buckles at {:.1} % of the draw: beam and plane stress are those of a rib {} mm off its \
+         drawing, in the shape it buckles into",
         100.0 * branch.fraction,
         perfect.amplitude
     ))

@@ -16,6 +16,8 @@ pub struct Compared {
     pub rib: Rib,
     /// The formulas.
     pub hand: Hand,
+    /// How far beam and plane part are off the straight rib, if that buckles (mm).
+    pub imperfect: Option<f64>,
     /// The beam, farther than the draw.
     pub beam: Curve,
     /// The plane part.
@@ -173,6 +175,14 @@ impl Compared {
                 ),
             );
         }
+        if let Some(off) = self.imperfect {
+            row(
+                "buckling",
+                format!(
+                    "a perfect rib buckles on the way: beam and plane stress are those of one {off} mm off its drawing"
+                ),
+            );
+        }
         if let Some(n) = self.beam.stable.iter().position(|s| !s) {
             row(
                 "beam",
@@ -287,6 +297,7 @@ impl Compared {
                 "wrong_against_beam_from_mm": departure(self.beam.departs(self.hand.stiffness, WRONG)),
                 "wrong_against_plane_stress_from_mm": departure(self.plane.departs(self.hand.stiffness, WRONG)),
             },
+            "imperfection_mm": self.imperfect,
             "beam": curve(&self.beam),
             "plane_stress": curve(&self.plane),
             "elements": self.elements,
