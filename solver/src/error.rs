@@ -41,7 +41,9 @@ pub enum ModelError {
         joints: usize,
     },
     /// A member without elements, or whose axis does not go ahead from node to node.
-    #[error("the axis of member {member} has no length or turns back; give places in order along it")]
+    #[error(
+        "the axis of member {member} has no length or turns back; give places in order along it"
+    )]
     NoAxis {
         /// Its number.
         member: usize,

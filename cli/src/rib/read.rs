@@ -154,10 +154,12 @@ pub fn read(args: &RibArgs) -> Result<Rib, RibError> {
             value
         }
     };
-    if !(length >= LEAST_SLENDERNESS * width) {
+    let slender = length >= LEAST_SLENDERNESS * width;
+    if !slender {
         return Err(RibError::Numbers(RibCause::Stout { length, width }));
     }
-    if !(draw <= FARTHEST * length) {
+    let near = draw <= FARTHEST * length;
+    if !near {
         return Err(RibError::Numbers(RibCause::Far { draw, length }));
     }
     let (material, remarks) = card(args, &file, source)?;

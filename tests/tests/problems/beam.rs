@@ -231,3 +231,27 @@ fn beam_forces_are_the_slopes_of_the_energy() {
         (0..30).map(|k| (pull(2 * k) + 4.0 * pull(2 * k + 1) + pull(2 * k + 2)) / 90.0).sum();
     compare::relative("beam: work of the drive (mJ)", steps[59].strain_energy, work, 1e-6);
 }
+
+#[test]
+fn beam_tapered_to_half_its_width_bends_by_its_integral() {
+    // h = h0 (1 - s/2): d = F L^3/(E I0) 2 (4 ln 2 - 5/2) + F L/(kGA0) 2 ln 2, by integrating M^2/EI and Q^2/kGA.
+    let (length, e, width) = (40.0, 2000.0, 2.0);
+    let root = reissner(e, width);
+    let mut tip = Joint::free([length, 0.0]);
+    tip.force = [0.0, 1e-4];
+    let mut model = BeamModel::new();
+    let joints = [model.joint(Joint::clamped([0.0; 2])).unwrap(), model.joint(tip).unwrap()];
+    let section = |s: f64| Ok(reissner(e, width * (1.0 - 0.5 * s)));
+    model.member(joints, |s| [length * s, 0.0], section, 16).unwrap();
+    let step = solved(&model, 1).pop().unwrap();
+    let two = 2_f64.ln();
+    let bent = length.powi(3) / root.bending() * 2.0 * (4.0 * two - 2.5);
+    let expected = bent + length / root.shear() * 2.0 * two;
+    // The rib turns by 1e-4: nothing to be seen of it; 16 elements of a rational integrand.
+    let got = step.joints[1][1] / 1e-4;
+    compare::relative("beam, tapered to a half: mm per N", expected, got, 1e-5);
+    // Surface strain at s = 1/2, where h = 3 h0/4: 6 F (L/2)/(E h^2).
+    let middle = stations(&model, &step, MemberId(0))[8];
+    let strain = 6.0 * 1e-4 * 0.5 * length / (e * (0.75 * width).powi(2));
+    compare::relative("beam, tapered: strain halfway", strain, middle.largest_strain(), 1e-5);
+}

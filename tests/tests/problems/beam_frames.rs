@@ -179,7 +179,9 @@ fn half_driven(axis: &dyn Fn(f64) -> [f64; 2], foot: f64, full: f64, steps: u32)
 fn beam_columns_lose_their_stability_at_eulers_loads() {
     let euler = &exact()["euler"];
     let (length, section) = (1000.0, rectangle(1.2e7, 1.0, 1.0));
-    let cases: [(&str, Joint, fn(&mut Joint)); 4] = [
+    /// What its head is kept from, beyond its foot.
+    type Kept = fn(&mut Joint);
+    let cases: [(&str, Joint, Kept); 4] = [
         ("fixed_free", Joint::clamped([0.0; 2]), |_| ()),
         ("pinned_pinned", Joint::hinged([0.0; 2]), |j| j.motion[1] = Coordinate::Driven(0.0)),
         ("fixed_fixed", Joint::clamped([0.0; 2]), |j| {
