@@ -8,6 +8,7 @@
 
 use std::f64::consts::{PI, TAU};
 use std::ops::ControlFlow;
+use withy_mesh::number::max;
 use withy_solver::Coordinate;
 use withy_solver::beam::{
     BeamModel, BeamOptions, BeamStep, Joint, MemberId, Section, follow_beams, largest_strain,
@@ -72,14 +73,15 @@ fn beam_closes_to_a_full_circle_under_an_end_moment() {
         let angle = TAU * (n + 1) as f64 / 8.0;
         let [u, v, turn] = step.joints[1];
         // A constant curvature lies in the element's space: the turn is exact but for the residual.
-        compare::absolute(&format!("beam, circle of {n}/8: turn (rad)"), angle, turn, 1e-8);
+        assert!((turn - angle).abs() < 1e-8, "{turn} {angle}");
         // 12 elements, each of up to 30 degrees, whose chord two Gauss points integrate to
         // a^4 / 4320 = 1.7e-5; a whole turn cancels that too.
         let place = [angle.sin() / angle, (1.0 - angle.cos()) / angle];
         let at = [1.0 + u / SLENDER, v / SLENDER];
         let off = (at[0] - place[0]).hypot(at[1] - place[1]);
         let allowed = if n == 7 { 1e-9 } else { 2e-5 };
-        compare::absolute(&format!("beam, circle of {n}/8: tip off by (L)"), 0.0, off, allowed);
+        let name = format!("beam, {}/8 of a circle: tip off by (L)", n + 1);
+        compare::absolute(&name, 0.0, off, allowed);
     }
 }
 
@@ -134,26 +136,31 @@ fn inclined(degrees: f64, sense: f64, elements: u32) -> Vec<BeamStep> {
 
 #[test]
 fn beam_ribs_stretched_and_folded() {
-    for row in rows(&exact()["inclined"]) {
-        let [degrees, sense, fraction] = ["degrees", "sense", "fraction"].map(|k| number(row, k));
-        let (s, c) = degrees.to_radians().sin_cos();
-        for (elements, allowed) in [(24, 2e-4), (8, 5e-3)] {
+    for (elements, allowed) in [(24, 2e-4), (8, 5e-3)] {
+        let mut worst = 0.0;
+        for row in rows(&exact()["inclined"]) {
+            let [degrees, sense, fraction] =
+                ["degrees", "sense", "fraction"].map(|k| number(row, k));
+            let (s, c) = degrees.to_radians().sin_cos();
             let steps = inclined(degrees, sense, elements);
             let near = |s: &&BeamStep| (0.3 * s.fraction - fraction).abs() < 1e-9;
             let [h, p, _] = steps.iter().find(near).unwrap().reactions[1];
             let (along, across) = (sense * (h * c + p * s), sense * (h * s - p * c));
-            let way = if sense > 0.0 { "stretched" } else { "folded" };
-            let name = |what: &str| {
-                format!(
-                    "beam, {elements} elements, {degrees} degrees {way} {fraction} L: {what} (N)"
-                )
-            };
-            // The force along is what is left of the thrust: its error is measured by both.
-            let both = along.hypot(across);
             let expected = [number(row, "along"), number(row, "across")];
-            compare::absolute(&name("along"), expected[0], along, allowed * both);
-            compare::absolute(&name("across"), expected[1], across, allowed * both);
+            // The force along is what is left of the thrust: its error is measured by both.
+            let both = expected[0].hypot(expected[1]);
+            let off = (along - expected[0]).hypot(across - expected[1]) / both;
+            worst = max(worst, off);
+            if elements == 24 && (fraction - 0.3).abs() < 1e-9 {
+                let way = if sense > 0.0 { "stretched" } else { "folded" };
+                let name =
+                    |what: &str| format!("beam, rib at {degrees} degrees {way} 0.3 L: {what} (N)");
+                compare::absolute(&name("along"), expected[0], along, allowed * both);
+                compare::absolute(&name("across"), expected[1], across, allowed * both);
+            }
         }
+        let name = format!("beam, {elements} elements, 48 states of ribs: largest share off");
+        compare::absolute(&name, 0.0, worst, allowed);
     }
 }
 
