@@ -252,3 +252,39 @@ fn beam_carriage_stiffness_is_that_of_its_ribs() {
         }
     }
 }
+
+#[test]
+fn beam_carriage_stiffness_is_the_slope_of_its_reactions_when_drawn() {
+    // Two ribs on arms of some millimetres, drawn 4 mm and turned: the arms turn with the carriage.
+    let state = |to: [f64; 3]| {
+        let mut model = BeamModel::new();
+        let frame = model.joint(Joint::clamped([1.0, -3.0])).unwrap();
+        let carriage = model.joint(Joint::driven([30.0, 2.0], to)).unwrap();
+        let section = rectangle(2000.0, 1.0, 5.0);
+        model.straight([frame, carriage], [[0.0, 0.0], [26.0, 7.0]], section, 12).unwrap();
+        model.straight([carriage, frame], [[27.0, -4.0], [0.0, -9.0]], section, 12).unwrap();
+        let options =
+            BeamOptions { steps: 4, stiffness: Stiffness::Wanted, ..BeamOptions::default() };
+        let steps = follow_beams(&model, &options, &mut |_| ControlFlow::Continue(()));
+        let step = steps.unwrap().pop().unwrap();
+        (step.reactions[1], step.stiffness[1])
+    };
+    let base = [-1.0, 4.0, 0.2];
+    let (_, stiffness) = state(base);
+    let h = 1e-4;
+    for k in 0..3 {
+        let moved = |by: f64| {
+            let mut to = base;
+            to[k] += by;
+            state(to).0
+        };
+        let (up, down) = (moved(h), moved(-h));
+        for i in 0..3 {
+            let slope = (up[i] - down[i]) / (2.0 * h);
+            let scale = (stiffness[i][i] * stiffness[k][k]).abs().sqrt();
+            // Differences over 1e-4 mm or rad: h^2, and Newton's residual of 1e-9 over h.
+            let off = (slope - stiffness[i][k]).abs() / scale;
+            assert!(off < 2e-5, "{i}{k}: {slope} {} ({off:e})", stiffness[i][k]);
+        }
+    }
+}
