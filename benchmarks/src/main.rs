@@ -12,8 +12,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 use withy_benchmarks::clock::{Times, growth, most_memory};
-use withy_benchmarks::parts::{Kind, model};
+use withy_benchmarks::parts::{Kind, model, rib_spring};
 use withy_mesh::mesh_outline;
+use withy_solver::beam::{BeamOptions, follow_beams};
 use withy_solver::pieces::Pieces;
 use withy_solver::{PathOptions, follow_path};
 
@@ -35,6 +36,8 @@ enum What {
     Iteration,
     /// A path of ten steps: 10 k, 100 k, 300 k and 1 M unknowns.
     Path,
+    /// A spring of 12 ribs as beams, from rest to full draw.
+    Beam,
     /// The whole program on the demo.
     Demo,
     /// Measures one size and prints it as JSON.
@@ -86,11 +89,13 @@ fn main() -> Result<(), Box<dyn Error>> {
             mesh_table(args.small)?;
             iteration_table(args.small)?;
             path_table(args.small)?;
+            beam()?;
             demo()
         }
         Some(What::Mesh) => mesh_table(args.small),
         Some(What::Iteration) => iteration_table(args.small),
         Some(What::Path) => path_table(args.small),
+        Some(What::Beam) => beam(),
         Some(What::Demo) => demo(),
         Some(What::One { piece, kind, size }) => {
             let measured = measure(piece, kind_of(&kind)?, size)?;
@@ -294,6 +299,31 @@ fn path_table(small: bool) -> Result<(), Box<dyn Error>> {
 
 fn sizes(all: &[f64], small: bool) -> Vec<f64> {
     all.iter().copied().filter(|&s| !small || s <= 3e5).collect()
+}
+
+/// The beams' path of a spring, whole: model, states, reactions.
+fn beam() -> Result<(), Box<dyn Error>> {
+    println!("A spring of 12 ribs as beams, 20 steps (ms, median of 50 and best)\n");
+    println!("{:>10}{:>10}{:>12}{:>10}{:>10}", "elements", "unknowns", "iterations", "ms", "best");
+    for elements in [8, 24] {
+        let model = rib_spring(12, elements)?;
+        let path =
+            || follow_beams(&model, &BeamOptions::default(), &mut |_| ControlFlow::Continue(()));
+        let steps = path()?;
+        let iterations: usize = steps.iter().map(|s| s.iterations).sum();
+        let times = Times::of(50, || {
+            std::hint::black_box(path().is_ok());
+        });
+        println!(
+            "{:>10}{:>10}{iterations:>12}{:>10.2}{:>10.2}",
+            12 * elements,
+            3 * 12 * (2 * elements - 1) + 2,
+            1e3 * times.median(),
+            1e3 * times.best()
+        );
+    }
+    println!();
+    Ok(())
 }
 
 /// The program beside this one, on the demo of the repository.

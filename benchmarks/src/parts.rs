@@ -1,6 +1,7 @@
 //! Two kinds of parts of any size: a network of slender ribs and a solid block.
 
 use withy_mesh::{Arc, Curve, Loop, Outline, OutlineError, Point, Rect, Region, Sizing, Vec2};
+use withy_solver::beam::{BeamModel, Joint, Section};
 use withy_solver::{Coordinate, Elastic, Model, ModelError, PlaneState, RigidRegion, Support};
 
 /// Width of a rib (mm).
@@ -135,4 +136,27 @@ pub fn model(mesh: &withy_mesh::Mesh) -> Result<Model<'_>, ModelError> {
         moment: 0.0,
     };
     Model::new(mesh, law, 6.0)?.support(support)?.rigid_region(head)
+}
+
+/// A spring of so many ribs as beams: ribs of 36 x 1.2 x 6 mm at 70 degrees to the draw in rows on both
+/// sides of a carriage, which is drawn 8 mm and free to go aside and to turn.
+///
+/// # Errors
+/// None: the sizes make sense.
+pub fn rib_spring(ribs: u32, elements: u32) -> Result<BeamModel, ModelError> {
+    let law = Elastic::new(2100.0, 0.38, PlaneState::PlaneStress)?;
+    let section = Section::rectangle(&law, RIB, 6.0)?;
+    let (along, across) = 70f64.to_radians().sin_cos();
+    let mut model = BeamModel::new();
+    let frame = model.joint(Joint::clamped([0.0, 0.0]))?;
+    let mut carriage = Joint::driven([0.0, 0.0], [0.0, -8.0, 0.0]);
+    (carriage.motion[0], carriage.motion[2]) = (Coordinate::Free, Coordinate::Free);
+    let carriage = model.joint(carriage)?;
+    for n in 0..ribs {
+        let side = if n % 2 == 0 { 1.0 } else { -1.0 };
+        let y = f64::from(n / 2) * (RIB + SLOT);
+        let root = [side * (5.0 + LENGTH * along), y + LENGTH * across];
+        model.straight([frame, carriage], [root, [side * 5.0, y]], section, elements)?;
+    }
+    Ok(model)
 }

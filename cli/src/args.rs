@@ -1,6 +1,9 @@
 //! The command line.
 
-use crate::quantity::{Length, Ratio, Time};
+use crate::quantity::{
+    Angle, AngleKind, Dimension, Length, LengthKind, Quantity, QuantityError, Ratio, Time,
+};
+use crate::rib::End;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -20,6 +23,8 @@ const EXAMPLES: &str = "Examples:
   withy new lever                           a folder with a part to begin with
   withy check lever/lever.toml              what is understood of it, before solving
   withy compare kicker.toml                 the same part in every material of the shelf
+  withy rib --length 36 --width 1.2 --thickness 6 --angle 70 --draw 8 --material petg
+                                            one rib: formula, beam and plane stress side by side
   withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
@@ -34,6 +39,8 @@ pub enum Command {
     Compare(CompareArgs),
     /// List the material cards on the shelf, or explain one.
     Materials(MaterialsArgs),
+    /// One rib in numbers: the handbook's formula, a beam and plane stress side by side.
+    Rib(RibArgs),
     /// Make a folder with a commented part file and a drawing that solve as they are.
     New(NewArgs),
     /// Read a part without solving it, and draw what was understood: regions, draw, narrow walls.
@@ -79,6 +86,54 @@ pub struct MaterialsArgs {
     /// Print the cards as JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// Options of `withy rib`.
+#[derive(Debug, Args)]
+pub struct RibArgs {
+    /// A file with any of the numbers below (TOML, `length = "36 mm"`); options overrule it.
+    #[arg(value_name = "RIB.toml")]
+    pub rib: Option<PathBuf>,
+    /// Clear length between the roots, along the rib.
+    #[arg(long, value_name = "LENGTH", value_parser = any::<LengthKind>, allow_hyphen_values = true)]
+    pub length: Option<Length>,
+    /// Width in the plane.
+    #[arg(long, value_name = "LENGTH", value_parser = any::<LengthKind>, allow_hyphen_values = true)]
+    pub width: Option<Length>,
+    /// Out of the plane: the height of the print.
+    #[arg(long, value_name = "LENGTH", value_parser = any::<LengthKind>, allow_hyphen_values = true)]
+    pub thickness: Option<Length>,
+    /// From the draw to the rib, seen from its root: below 90 deg it is stretched, above it folds;
+    /// 90 deg if left out.
+    #[arg(long, value_name = "ANGLE", value_parser = any::<AngleKind>, allow_hyphen_values = true)]
+    pub angle: Option<Angle>,
+    /// How far the carriage is drawn.
+    #[arg(long, value_name = "LENGTH", value_parser = any::<LengthKind>, allow_hyphen_values = true)]
+    pub draw: Option<Length>,
+    /// Radius of the root's fillets; half the width if left out.
+    #[arg(long, value_name = "LENGTH", value_parser = any::<LengthKind>, allow_hyphen_values = true)]
+    pub fillet: Option<Length>,
+    /// How the moving end is kept; guided if left out.
+    #[arg(long, value_name = "END")]
+    pub end: Option<End>,
+    /// A card of the shelf, or a path to a card.
+    #[arg(long, value_name = "CARD")]
+    pub material: Option<String>,
+    /// Show this many equal parts of the draw; 8 if left out.
+    #[arg(long, value_name = "N")]
+    pub steps: Option<u32>,
+    /// Refine until the hot spot's stress moves less than this; 2 % if left out.
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// Folder for the picture, rib.svg; without it nothing is written.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the numbers as JSON instead of the tables.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
 }
 
 /// Options of `withy new`.
@@ -188,14 +243,22 @@ pub struct SolveArgs {
 }
 
 fn positive_length(text: &str) -> Result<Length, String> {
-    let length: Length = text.parse().map_err(|e: crate::quantity::QuantityError| e.to_string())?;
+    let length: Length = text.parse().map_err(|e: QuantityError| e.to_string())?;
     if length.value() > 0.0 { Ok(length) } else { Err("must be above 0 mm".into()) }
 }
 
 fn duration(text: &str) -> Result<Time, String> {
-    text.parse().map_err(|e: crate::quantity::QuantityError| e.to_string())
+    text.parse().map_err(|e: QuantityError| e.to_string())
+}
+
+/// A quantity with its unit, or a bare number in the usual one; its range is checked where it is used.
+fn any<D: Dimension>(text: &str) -> Result<Quantity<D>, String> {
+    let bare = text.trim().parse::<f64>().is_ok();
+    let (unit, _) = D::KIND.units[0];
+    let written = if bare { format!("{text} {unit}") } else { text.to_owned() };
+    written.parse().map_err(|e: QuantityError| e.to_string())
 }
 
 fn ratio(text: &str) -> Result<Ratio, String> {
-    text.parse().map_err(|e: crate::quantity::QuantityError| e.to_string())
+    text.parse().map_err(|e: QuantityError| e.to_string())
 }

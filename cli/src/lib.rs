@@ -17,5 +17,6 @@ pub mod picture;
 pub mod quantity;
 pub mod remark;
 pub mod report;
+pub mod rib;
 pub mod table;
 pub mod verdict;

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use withy::args::{Arguments, Command};
 use withy::commands::new::{self, NewError};
+use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::{check, compare, materials, mesh, shell};
 
@@ -38,6 +39,12 @@ fn main() -> ExitCode {
             let outcome = compare::compare(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, SolveError::exit_status)
+        }
+        Command::Rib(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = rib::rib(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, RibFailure::exit_status)
         }
         Command::Materials(args) => {
             let outcome = materials::materials(&args).map(|text| (text, SOLVED));

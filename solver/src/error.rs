@@ -24,6 +24,30 @@ pub enum ModelError {
         /// What was given (mm).
         value: f64,
     },
+    /// A size or stiffness must be positive and finite.
+    #[error("{what} is {value}; give a positive number")]
+    NotPositive {
+        /// Which quantity, with its unit.
+        what: String,
+        /// What was given.
+        value: f64,
+    },
+    /// A joint that was not added before.
+    #[error("joint {joint} does not exist: there are {joints}")]
+    NoSuchJoint {
+        /// The joint asked for.
+        joint: u32,
+        /// How many there are.
+        joints: usize,
+    },
+    /// A member without elements, or whose axis does not go ahead from node to node.
+    #[error(
+        "the axis of member {member} has no length or turns back; give places in order along it"
+    )]
+    NoAxis {
+        /// Its number.
+        member: usize,
+    },
     /// A displacement, force or moment is NaN or infinite.
     #[error("{what} is {value}; give a finite number")]
     NotFinite {

@@ -3,6 +3,7 @@ pub mod adapt;
 mod arc;
 mod assembly;
 mod batch;
+pub mod beam;
 pub mod between;
 mod configuration;
 mod coupled;

@@ -13,7 +13,8 @@ elastica        Cantilever of length 1 under a dead force at its tip, inextensib
                 272-275).
 guided          Beam with both end slopes blocked, free to shorten: two such cantilevers back to back.
 blocked, ribs,  Beam after E. Reissner ("On one-dimensional finite-strain beam theory", ZAMP 23 (1972)
-toggle          795-804), linear between force and strain of its axis, as a boundary value problem.
+inclined,       795-804), linear between force and strain of its axis, as a boundary value problem.
+toggle
 truss           Two bars, P = EA/L0^3 w (w - h)(w - 2h) from the Green-Lagrange strain.
 lee             Such beams as a frame with a rigid corner.
 arch, bistable  The same beam curved before it is loaded: theta' = kappa_0 + M/EI.
@@ -45,7 +46,7 @@ from scipy.optimize import brentq
 FILE = Path(__file__).with_name("exact.json")
 # Elliptic integrals and closed forms carry all digits of a double; the boundary value problems are
 # solved to 1e-9 of their states and agree between machines to a little less.
-DIGITS = {"release": 1e-7, "thrown": 1e-6, "blocked": 1e-6, "ribs": 1e-6, "toggle": 1e-6,
+DIGITS = {"release": 1e-7, "thrown": 1e-6, "blocked": 1e-6, "ribs": 1e-6, "inclined": 1e-6, "toggle": 1e-6,
           "arch": 1e-6, "bistable": 1e-6, "lee": 1e-6}
 USUAL_DIGITS = 1e-9
 
@@ -130,6 +131,28 @@ def ribs():
         for f, (H, V, _) in zip(fractions, found):
             rows.append({"degrees": degrees, "fraction": f, "along": H * c + V * d,
                          "across": H * d - V * c})
+    return rows
+
+
+def inclined():
+    """Ribs at four angles to the draw, stretched and folded to 0.3 L, on the branch that is an S."""
+    L, h, E, nu = 20.0, 1.0, 1000.0, 0.3
+    wanted = (0.01, 0.02, 0.05, 0.1, 0.2, 0.3)
+    rows = []
+    for degrees in (30, 45, 60, 75):
+        c, d = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+        for sense in (1, -1):
+            # Small steps where a folded rib turns from pressing to bending.
+            fractions = np.concatenate((
+                np.arange(1, 11) / 500, np.arange(3, 31) / 100,
+            ) if sense > 0 else (np.arange(1, 51) / 1000, np.arange(11, 61) / 200))
+            ends = [(sense * f * L * c, sense * f * L * d) for f in fractions]
+            found = reissner(L, E * h**3 / 12, E * h, 5 / 6 * E / (2 * (1 + nu)) * h, ends)
+            for f, (H, V, _) in zip(fractions, found):
+                if any(abs(f - w) < 1e-9 for w in wanted):
+                    rows.append({"degrees": float(degrees), "sense": float(sense),
+                                 "fraction": float(f), "along": sense * (H * c + V * d),
+                                 "across": sense * (H * d - V * c)})
     return rows
 
 
@@ -219,9 +242,10 @@ def bistable():
 
 
 def lee():
-    """S. L. Lee, F. S. Manuel and E. C. Rossow's frame (J. Eng. Mech. Div. ASCE 94 (1968) 521-547): first
-    limit load and where the load's place is then. Column, beam up to the load, beam beyond it; the load's
-    place is pushed down step by step and free to go aside."""
+    """S. L. Lee, F. S. Manuel and E. C. Rossow's frame (J. Eng. Mech. Div. ASCE 94 (1968) 521-547): both
+    limit loads and where the load's place is then. Column, beam up to the load, beam beyond it; the load's
+    place is pushed down step by step and free to go aside until the first, then pushed aside and free to
+    go down, since down it turns back before the second."""
     side, at, E, b, h = 120.0, 24.0, 7.2e6, 3.0, 2.0
     # Lengths in sides, forces in EI/side^2.
     lengths = (1.0, at / side, 1 - at / side)
@@ -248,26 +272,37 @@ def lee():
     y = np.array([o, s, o + turn, o, first * s, o + 1, o, o, first + (1 - first) * s, o + 1, o, o])
     p = np.zeros(3)
     before, rows = (y, p), []
-    sinks = [*np.arange(1.5, 45.1, 1.5), *np.arange(46.0, 51.1, 0.5)]
-    for n, v in enumerate(sinks):
+    # Down to behind the first limit load, then aside to behind the second: (by, to).
+    ways = [("down", v) for v in (*np.arange(1.5, 45.1, 1.5), *np.arange(46.0, 51.1, 0.5))]
+    ways += [("aside", u) for u in np.arange(34.0, 93.1, 1.0)]
+    for n, (by, to) in enumerate(ways):
         def missed(a, b, _p):
+            driven = b[5] - 1 + to / side if by == "down" else b[4] - first - to / side
             return np.array([a[0], a[1], a[3], b[0] - a[4], b[1] - a[5], b[2] - turn - a[6], b[3] - a[7],
-                             b[4] - a[8], b[5] - a[9], b[6] - a[10], b[7] - a[11], b[5] - 1 + v / side,
+                             b[4] - a[8], b[5] - a[9], b[6] - a[10], b[7] - a[11], driven,
                              b[8] - 1, b[9] - 1, b[11]])
 
         found = solve_bvp(slopes, missed, s, y, p=p, tol=1e-9, max_nodes=100_000)
         if found.status != 0:
-            raise RuntimeError(f"no solution at {v}: {found.message}")
+            raise RuntimeError(f"no solution at {to} {by}: {found.message}")
         now = found.sol(s), found.p
-        ahead = (sinks[min(n + 1, len(sinks) - 1)] - v) / (v - (sinks[n - 1] if n else 0))
+        sunk, aside = side * (1 - float(now[0][5, -1])), side * (float(now[0][4, -1])) - at
+        rows.append((sunk, unit * float(now[1][2]), aside))
+        # The next guess goes straight on, in the coordinate that drives next.
+        next_by, next_to = ways[min(n + 1, len(ways) - 1)]
+        own = 0 if next_by == "down" else 2
+        ahead = (next_to - rows[n][own]) / (rows[n][own] - (rows[n - 1][own] if n else 0))
         y, p = (new + ahead * (new - old) for new, old in zip(now, before))
         before = now
-        rows.append((v, unit * float(now[1][2]), side * float(now[0][4, -1]) - at))
-    v, P, aside = map(np.array, zip(*rows[-11:]))
+    v, P, aside = map(np.array, zip(*rows[30:41]))
     load = CubicSpline(v, P)
     top = brentq(load.derivative(), 46.0, 50.5)
+    sunk, low, u = map(np.array, zip(*rows[41:]))
+    fall = CubicSpline(u, low)
+    bottom = brentq(fall.derivative(), 85.0, 92.0)
     return {"side": side, "load_at": at, "E": E, "breadth": b, "depth": h, "limit_load": float(load(top)),
-            "sunk": top, "aside": float(CubicSpline(v, aside)(top))}
+            "sunk": top, "aside": float(CubicSpline(v, aside)(top)), "second_load": float(fall(bottom)),
+            "second_sunk": float(CubicSpline(u, sunk)(bottom)), "second_aside": bottom}
 
 
 def post_buckled():
@@ -400,7 +435,7 @@ def differences(old, new, tolerance, place):
 
 def main():
     mp.mp.dps = 30
-    made = (elastica, guided, blocked, ribs, toggle, arch, bistable, lee, post_buckled,
+    made = (elastica, guided, blocked, ribs, inclined, toggle, arch, bistable, lee, post_buckled,
             truss, euler, golovin, release, thrown)
     values = {one.__name__: plain(one()) for one in made}
     if "--check" not in sys.argv:

@@ -27,6 +27,13 @@
 //! | [`curved`] bar in pure bending, b/a 1.3, 2, 3 | Golovin 1881 | hoop stress at both edges | 0.5 % on 4 cells across | 0.05 % |
 //! | [`curved`]: thick ring under pressure | Lame | hoop stress, displacement | 0.5 %, 0.05 % | 0.13 %, 0.02 % |
 //! | [`curved`]: orders on both | theory: 2; 3 inside, 2.5 overall | energy norm; recovered stress | 0.25; 2.35 to 4.25 | 1.94 to 1.98; 2.47 to 3.36 |
+//! | [`beam`] model: elastica, guided beam | elliptic integrals | place, angle, force, moment | 1e-5, 2e-5: L/h = 1000 | 4e-6 |
+//! | [`beam`]: end moment to the full circle | arc | turn; tip | 1e-8, residual; 2e-5 L, 12 elements | below 1e-9; 1.7e-6 |
+//! | [`beam`]: blocked beam; ribs at 30 to 75 degrees stretched and folded to 0.3 L | Reissner's boundary value problem | forces, root moment, strain | 2e-4 on 24 elements, 0.5 % on 8 | 5e-5, 0.4 % |
+//! | [`beam`]: order, turned and shifted, work of the drive | theory; exact | h^4; force; energy | 3.6 to 4.4; 1e-7; 1e-6 | 3.92 to 3.98 |
+//! | [`beam_frames`]: toggle, arch, bistable beam | Williams 1964; Reissner's beams | load | 1e-4 | 9e-6 |
+//! | [`beam_frames`]: frame of Lee, by arc length | Lee 1968; Reissner's beams | both limit loads, place there | 1e-4; 1e-3 | 1e-5; 1e-4 |
+//! | [`beam_frames`]: columns; stiffness of a carriage | Euler; beams at rest by hand | load where a pivot turns negative; 3 x 3 | 1e-4; 1e-5 | within |
 //! | [`membranes`]: elliptic | NAFEMS LE1, 92.7 MPa (92.66 converged) | stress at D | 0.1 % | 0.04 % |
 //! | [`membranes`]: Cook's | Cook 1974, 23.96 (23.967 converged) | deflection, two stresses | 0.1 %, 0.3 % | 0.04 %, 0.01 % |
 //! | [`frame`] of Lee | Lee 1968; Reissner's beams | first limit load, where its place is then | 0.5 %, corner | 0.24 % |
@@ -59,6 +66,10 @@
 mod balance;
 #[path = "problems/bar.rs"]
 mod bar;
+#[path = "problems/beam.rs"]
+mod beam;
+#[path = "problems/beam_frames.rs"]
+mod beam_frames;
 #[path = "problems/buckled.rs"]
 mod buckled;
 #[path = "problems/columns.rs"]

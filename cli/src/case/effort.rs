@@ -16,7 +16,7 @@ const USUAL_ACCURACY: f64 = 0.02;
 /// No mesh of a sensible size proves more than the first, and the last says nothing.
 const ACCURACY_RANGE: (f64, f64) = (0.001, 0.5);
 /// Elements of the largest mesh, if the part file does not say.
-const USUAL_ELEMENTS: usize = 400_000;
+pub(super) const USUAL_ELEMENTS: usize = 400_000;
 /// Fewer elements mesh nothing, more do not fit into memory.
 const ELEMENTS_RANGE: (i64, i64) = (100, 4_000_000);
 

@@ -8,6 +8,7 @@ mod effort;
 mod error;
 mod hand;
 mod launch;
+mod made;
 mod nearest;
 mod placed;
 mod selection;
@@ -22,6 +23,7 @@ pub use acts::{Drive, Free, Held, Hold, Load};
 pub use error::CaseCause;
 pub use hand::Hand;
 pub use launch::{Launch, LaunchLimit};
+pub use made::Made;
 pub use placed::Placed;
 pub use written::PartFile;
 

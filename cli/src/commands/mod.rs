@@ -5,5 +5,6 @@ pub mod compare;
 pub mod materials;
 pub mod mesh;
 pub mod new;
+pub mod rib;
 pub mod shell;
 pub mod solve;

@@ -11,6 +11,7 @@
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
 //! | `compare` | a part in every material: both rankings, bands, files |
 //! | `launch` | what is thrown, limits, cautions, and why nothing is |
+//! | `rib` | formula, beam and plane stress of one rib |
 //! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
@@ -35,4 +36,5 @@ mod limits;
 mod materials;
 mod options;
 mod report;
+mod rib;
 mod schema;
