@@ -15,6 +15,9 @@ use withy_mesh::Mesh;
 /// A quadratic has six terms; a patch needs some samples more than that to smooth.
 const ENOUGH_ELEMENTS: usize = 4;
 
+/// Rows of weights that are computed before they are packed.
+const ROWS_AT_ONCE: usize = 4096;
+
 /// Weights from Gauss points (3 element + point) to nodes.
 #[derive(Clone, Debug)]
 pub(crate) struct PatchRecovery {
@@ -58,9 +61,13 @@ impl PatchRecovery {
             }
             row
         };
-        let rows: Vec<_> = corners.par_iter().enumerate().map(row_of).collect();
         let mut weights = Weights::new();
-        rows.into_iter().for_each(|row| weights.push(row));
+        let numbered: Vec<(usize, &[u32; 2])> = corners.iter().enumerate().collect();
+        // Some at a time: all rows at once would double the memory.
+        for some in numbered.chunks(ROWS_AT_ONCE) {
+            let rows: Vec<_> = some.par_iter().copied().map(row_of).collect();
+            rows.into_iter().for_each(|row| weights.push(row));
+        }
         Self { weights, nodes: mesh.nodes().len() }
     }
 
