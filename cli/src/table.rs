@@ -32,6 +32,16 @@ pub fn aligned(rows: &[Vec<String>], sides: &[Side]) -> String {
     text
 }
 
+/// The first few items of a list behind each other, and how many more there are.
+#[must_use]
+pub fn first_few(items: &[String], most: usize, between: &str, unit: &str) -> String {
+    let shown = items[..items.len().min(most)].join(between);
+    match items.len().saturating_sub(most) {
+        0 => format!("{shown}{unit}"),
+        more => format!("{shown}{unit} and {more} more"),
+    }
+}
+
 /// A text broken into lines of at most `width` characters, the first one as it is and the others
 /// behind `indent` blanks.
 #[must_use]

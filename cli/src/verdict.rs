@@ -112,17 +112,12 @@ fn thrown(case: &Case, analysis: &Analysis) -> Vec<Line> {
         ("other masses".into(), others.join(", ")),
     ];
     lines.extend(launched.limits.iter().map(|limit| {
-        let shares = [(limit.of_energy, "energy"), (limit.of_energy_per_area, "energy by area")];
-        let shares: Vec<String> = shares
-            .into_iter()
-            .filter_map(|(share, what)| Some(format!("{:.0} % of the {what}", 100.0 * share?)))
-            .collect();
         let word = match (limit.is_exceeded(), limit.may_be_exceeded()) {
             (true, _) => "EXCEEDED",
             (false, true) => "NOT SURELY KEPT, the card's spread goes beyond",
             (false, false) => "kept",
         };
-        let fact = format!("{}: {word}, {} ({})", limit.name, shares.join(", "), limit.source);
+        let fact = format!("{}: {word}, {} ({})", limit.name, limit.shares(), limit.source);
         ("limit".into(), fact)
     }));
     lines

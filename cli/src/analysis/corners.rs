@@ -4,6 +4,7 @@ use super::hot_spot::{HotSpot, SpotKind};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
+use crate::table::first_few;
 use withy_mesh::Mesh;
 use withy_mesh::number::max;
 
@@ -140,14 +141,9 @@ pub(super) fn remark_on_corners(spot: &HotSpot, corners: &[Corner], remarks: &mu
     }
     let places: Vec<String> = corners
         .iter()
-        .take(MOST_NAMED)
         .map(|c| format!("({}, {})", three_digits(c.at[0]), three_digits(c.at[1])))
         .collect();
-    let more = match corners.len().saturating_sub(MOST_NAMED) {
-        0 => String::new(),
-        more => format!(" and {more} more"),
-    };
-    let places = format!("{} mm{more}", places.join(", "));
+    let places = first_few(&places, MOST_NAMED, ", ", " mm");
     remarks.push(match spot.kind {
         SpotKind::SharpCorner => Remark::caution(
             "sharp-corner",

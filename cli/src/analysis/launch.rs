@@ -56,6 +56,17 @@ pub struct Judged {
 }
 
 impl Judged {
+    /// How much of it is used, in words: "45 % of the energy, 22 % of the energy by area".
+    #[must_use]
+    pub fn shares(&self) -> String {
+        let shares = [(self.of_energy, "energy"), (self.of_energy_per_area, "energy by area")];
+        let words: Vec<String> = shares
+            .into_iter()
+            .filter_map(|(share, what)| Some(format!("{:.0} % of the {what}", 100.0 * share?)))
+            .collect();
+        words.join(", ")
+    }
+
     /// Whether either is exceeded; what cannot be compared counts as exceeded.
     #[must_use]
     pub fn is_exceeded(&self) -> bool {

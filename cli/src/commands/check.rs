@@ -7,6 +7,7 @@ use crate::case::{self, Case, Drive, Overrides};
 use crate::export::{ResultFile, write_results};
 use crate::picture::{UnderstoodPicture, three_digits, understood};
 use crate::remark::Remark;
+use crate::table::first_few;
 use crate::verdict::aligned;
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, Sizing, Width, gaps, mesh_outline, walls};
@@ -101,12 +102,9 @@ impl Narrowest {
         if self.told.is_empty() {
             return format!("from {} mm", place(&least));
         }
-        let list: Vec<String> = self.told.iter().take(MOST_TOLD).map(place).collect();
-        let more = match self.told.len().saturating_sub(MOST_TOLD) {
-            0 => String::new(),
-            more => format!(" and {more} more"),
-        };
-        format!("narrower than {} mm: {}{more}", three_digits(self.limit), list.join("; "))
+        let list: Vec<String> = self.told.iter().map(place).collect();
+        let list = first_few(&list, MOST_TOLD, "; ", "");
+        format!("narrower than {} mm: {list}", three_digits(self.limit))
     }
 }
 
@@ -201,14 +199,9 @@ fn listed(corners: &[[f64; 2]]) -> String {
     }
     let list: Vec<String> = corners
         .iter()
-        .take(MOST_TOLD)
         .map(|c| format!("({}, {})", three_digits(c[0]), three_digits(c[1])))
         .collect();
-    let more = match corners.len().saturating_sub(MOST_TOLD) {
-        0 => String::new(),
-        more => format!(" and {more} more"),
-    };
-    format!("{} mm{more}: no finite stress there, round them", list.join(", "))
+    format!("{}: no finite stress there, round them", first_few(&list, MOST_TOLD, ", ", " mm"))
 }
 
 fn remark(remark: &Remark) -> (String, String) {

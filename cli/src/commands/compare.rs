@@ -78,8 +78,7 @@ fn run(
     let (voice, stage) = (RefCell::new(voice), RefCell::new(String::new()));
     let mut pass = 1;
     let mut watch = |progress: Progress| {
-        let line = progress_line(progress, case.steps, &mut pass);
-        if !line.is_empty() {
+        if let Some(line) = progress_line(progress, case.steps, &mut pass) {
             voice.borrow_mut().progress(&format!("{}{line}", stage.borrow()));
         }
         go_on(interrupted)

@@ -1,9 +1,7 @@
 //! `withy rib`: one rib by hand, as a beam and in plane stress.
 
-use super::solve::{
-    INTERRUPTED, REFUSED, SOLVED, STOPPED, SolveError, Voice, go_on, progress_line, unsolvable,
-};
-use crate::analysis::{Ended, Progress, Solution, analyse};
+use super::solve::{INTERRUPTED, REFUSED, SOLVED, STOPPED, SolveError, Voice, run, unsolvable};
+use crate::analysis::{Ended, Solution};
 use crate::args::RibArgs;
 use crate::export::{ResultFile, write_results};
 use crate::picture::{self, RibPicture};
@@ -52,15 +50,7 @@ pub fn rib(
     let misfit = |error| RibError::Numbers(RibCause::Fillet(error));
     let case = part::case(&rib).map_err(misfit)?;
     let hand = hand::hand(&rib);
-    let mut pass = 1;
-    let mut watch = |progress: Progress| {
-        let line = progress_line(progress, case.steps, &mut pass);
-        if !line.is_empty() {
-            voice.progress(&line);
-        }
-        go_on(interrupted)
-    };
-    let analysis = analyse(&case, &mut watch).map_err(|cause| unsolvable(&case, cause))?;
+    let analysis = run(&case, interrupted, voice)?;
     let plane = part::curve(&case, &analysis);
     // The beam as far off its line as the plane part, so that both are the same rib.
     let imperfect = analysis.solution.perfect.as_ref().map(|p| p.amplitude);

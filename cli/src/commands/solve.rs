@@ -234,15 +234,15 @@ pub(super) fn results_folder(part: &Path) -> PathBuf {
     part.with_file_name(format!("{stem}-results"))
 }
 
-fn run(
+/// Analyses a case, telling of progress, unless it is interrupted.
+pub(super) fn run(
     case: &Case,
     interrupted: &AtomicBool,
     voice: &mut dyn Voice,
 ) -> Result<Analysis, SolveError> {
     let mut pass = 1;
     let mut watch = |progress: Progress| {
-        let line = progress_line(progress, case.steps, &mut pass);
-        if !line.is_empty() {
+        if let Some(line) = progress_line(progress, case.steps, &mut pass) {
             voice.progress(&line);
         }
         go_on(interrupted)
@@ -250,10 +250,10 @@ fn run(
     analyse(case, &mut watch).map_err(|cause| unsolvable(case, cause))
 }
 
-/// What is told of a progress; `pass` remembers the mesh.
-pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) -> String {
-    match progress {
-        Progress::Meshing => String::new(),
+/// What is told of a progress, if anything; `pass` remembers the mesh.
+pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) -> Option<String> {
+    Some(match progress {
+        Progress::Meshing => return None,
         Progress::Meshed(number, elements, nodes) => {
             *pass = number;
             format!("mesh {number}: {elements} elements, {nodes} nodes")
@@ -262,7 +262,7 @@ pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) ->
         Progress::Solved(fraction, iterations) => {
             format!("step {:.0} of {steps}: {iterations} iterations", fraction * f64::from(steps))
         }
-    }
+    })
 }
 
 /// Whether to go on.

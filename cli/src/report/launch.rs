@@ -100,15 +100,10 @@ fn thrown(case: &Case, analysis: &Analysis) -> Option<String> {
 }
 
 fn limit(limit: &Judged) -> (String, String) {
-    let shares = [(limit.of_energy, "energy"), (limit.of_energy_per_area, "energy by area")];
-    let shares: Vec<String> = shares
-        .into_iter()
-        .filter_map(|(share, what)| Some(format!("{:.0} % of the {what}", 100.0 * share?)))
-        .collect();
     let word = match (limit.is_exceeded(), limit.may_be_exceeded()) {
         (true, _) => "exceeded",
         (false, true) => "not surely kept, the card's spread goes beyond",
         (false, false) => "kept",
     };
-    (format!("Limit: {}", limit.name), format!("{word}; {} ({})", shares.join(", "), limit.source))
+    (format!("Limit: {}", limit.name), format!("{word}; {} ({})", limit.shares(), limit.source))
 }

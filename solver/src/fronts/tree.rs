@@ -64,12 +64,11 @@ impl Tree {
             entry_at: Vec::new(),
             entries: Vec::new(),
         };
-        let mut place = vec![0u32; n];
         for s in 0..fronts {
             let Some(parent) = tree.parent(s, &owner) else { continue };
             tree.first[parent] = tree.first[parent].min(tree.first[s]);
         }
-        tree.find_entries(matrix, inverse, &owner, &mut place);
+        tree.find_entries(matrix, inverse, &owner);
         tree
     }
 
@@ -154,13 +153,7 @@ impl Tree {
     }
 
     /// Places of the matrix's entries in the fronts, and of the fronts' rows in their parents.
-    fn find_entries(
-        &mut self,
-        matrix: &CscMatrix<f64>,
-        inverse: &[usize],
-        owner: &[u32],
-        place: &mut [u32],
-    ) {
+    fn find_entries(&mut self, matrix: &CscMatrix<f64>, inverse: &[usize], owner: &[u32]) {
         let (offsets, old_rows, _) = matrix.csc_data();
         let front_of =
             |old_row: usize, new_column: usize| owner[inverse[old_row].min(new_column)] as usize;
@@ -185,6 +178,8 @@ impl Tree {
                 *slot += 1;
             }
         }
+        // Where each row stands in the front at hand.
+        let mut place = vec![0u32; inverse.len()];
         self.entries = Vec::with_capacity(found.len());
         for s in 0..fronts {
             let (own, height) = (self.own(s), u(&self.height(s)));
