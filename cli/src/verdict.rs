@@ -4,6 +4,7 @@ use crate::analysis::{
     Analysis, Axis, Ended, Limit, LimitKind, SpotKind, energy_per_area, moving_regions,
 };
 use crate::case::Case;
+use crate::lasting;
 use crate::picture::three_digits;
 use crate::remark::LAUNCH_CAUTIONS;
 use withy_mesh::number::max;
@@ -28,6 +29,7 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(touching(analysis));
     lines.extend(safe_draw(case, analysis));
     lines.extend(thrown(case, analysis));
+    lines.extend(lasting(case, analysis));
     let mut text = aligned(&case.title, &lines);
     if analysis.solution.launched.is_some() {
         text += "\nBefore you let go\n";
@@ -337,4 +339,17 @@ fn stability(analysis: &Analysis) -> Line {
         Some(step) => format!("NOT stable from {:.0} % of the draw on", 100.0 * step.fraction),
     };
     ("stability".into(), fact)
+}
+
+/// What is lost while it is kept drawn, and how often it may be drawn.
+fn lasting(case: &Case, analysis: &Analysis) -> Vec<Line> {
+    let mut lines = Vec::new();
+    if let Some(held) = lasting::held(case, analysis) {
+        let words = lasting::held_words(&held);
+        lines.extend(words.into_iter().map(|(after, fact)| (format!("kept drawn, {after}"), fact)));
+        lines.extend(lasting::rest_words(&held).map(|rest| ("afterwards".to_owned(), rest)));
+    }
+    lines
+        .extend(lasting::draws(case, analysis).map(|d| ("draws".into(), lasting::draws_words(&d))));
+    lines
 }

@@ -60,6 +60,9 @@
 //! | [`launch`]: beams let go with 0.5 to 4 of their mass | all modes in time (numpy) | speed | 0.5 %; 3 % at half the mass, ringing | 0.32 %; 2.99 % |
 //! | [`launch`]: impulse, energies, order in time, steps | exact | momentum; sum; order; speed | 5e-4, beam 1/1000 of the mass; 1e-12; 3.8 to 4.2; 1e-6 | 2e-4; 2e-16; 3.84 to 3.99; 2e-8 |
 //! | [`launch`]: consistent mass of a curved mesh | exact moments of a quarter ring | area, first and polar moment | 1e-6, sides of 3.75 degrees | 8e-8 |
+//! | [`time`]: standard linear solid, relaxation and creep | closed form; ISO 899-1 | stress, strain, creep modulus | 1e-6; 1e-5, steps of 4 % of the time | below 1e-6; 3e-6 |
+//! | [`time`]: power law, creep and recovery | Tschoegl; inverse Laplace transform (mpmath) | strain, rest | 2e-5, 1e-3, the same steps | 7e-6, 2e-4 |
+//! | [`time`]: line of lives | Basquin, by hand | exponent, draws | 1e-5, digits; 1e-8 | below 1e-6 |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
 #[path = "problems/balance.rs"]
@@ -112,6 +115,8 @@ mod shoulder;
 mod small;
 #[path = "problems/snap.rs"]
 mod snap;
+#[path = "problems/time.rs"]
+mod time;
 #[path = "problems/toggle.rs"]
 mod toggle;
 #[path = "problems/truss.rs"]

@@ -138,6 +138,7 @@ fn data(card: &Card, remarks: &[Remark]) -> Value {
         "title": card.title,
         "notes": card.notes,
         "properties": properties,
+        "relaxation_terms": card.relaxation_terms,
         "remarks": remarks,
     })
 }

@@ -6,6 +6,7 @@
 use super::release::ReleaseSummary;
 use crate::analysis::{Analysis, Ended, SpotKind, moving_regions};
 use crate::case::Case;
+use crate::lasting::{self, DrawsSummary, HeldSummary};
 use crate::remark::Remark;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -45,6 +46,12 @@ pub struct Summary {
     /// What is thrown when the part is let go; absent if nothing is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub release: Option<ReleaseSummary>,
+    /// What is left after it was kept at full draw; absent if the card does not tell.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub held: Option<Vec<HeldSummary>>,
+    /// How often it may be drawn; absent if the card does not tell.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub draws: Option<DrawsSummary>,
     /// The perfect part's path, where `steps` are those of a part a little off its drawing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub perfect: Option<PerfectSummary>,
@@ -337,6 +344,8 @@ impl Summary {
                 })
                 .collect(),
             release: solution.launched.as_ref().and_then(|l| ReleaseSummary::new(case, l)),
+            held: lasting::held(case, analysis).as_ref().map(HeldSummary::list),
+            draws: lasting::draws(case, analysis).as_ref().map(DrawsSummary::new),
             perfect: solution.perfect.as_ref().map(|perfect| PerfectSummary {
                 imperfection_mm: perfect.amplitude,
                 critical_fractions: perfect.path.critical.iter().map(|c| c.fraction).collect(),

@@ -13,7 +13,7 @@ mod written;
 
 pub use resolve::{card, resolve};
 pub use shelf::shelf;
-pub use written::{Property, Written};
+pub use written::{Property, Written, WrittenTerm};
 
 use serde::Serialize;
 
@@ -30,6 +30,15 @@ pub struct Datum {
     pub source: String,
     /// Whether it was estimated by a rule because the card lacks it.
     pub estimated: bool,
+}
+
+/// One arm of a generalised Maxwell model.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct RelaxationTerm {
+    /// Share of the modulus at the start.
+    pub share: f64,
+    /// Relaxation time (ms).
+    pub time: f64,
 }
 
 /// A material with everything that is known about it.
@@ -59,6 +68,18 @@ pub struct Card {
     pub density: Option<Datum>,
     /// Share of the force that is lost in one hour at about half the yield strain (1).
     pub relaxation_one_hour: Option<Datum>,
+    /// Fall of the modulus by time, both as logarithms (1).
+    pub relaxation_exponent: Option<Datum>,
+    /// Tensile stress by strain after one hour under a kept stress (MPa).
+    pub creep_modulus_1h: Option<Datum>,
+    /// The same after 1000 hours (MPa).
+    pub creep_modulus_1000h: Option<Datum>,
+    /// Maxwell arms, if the card gives them: shares of the modulus and relaxation times (1, ms).
+    pub relaxation_terms: Vec<RelaxationTerm>,
+    /// Strain amplitude at one fully reversed cycle by the line of lives (1).
+    pub strain_life_coefficient: Option<Datum>,
+    /// Fall of the strain amplitude by cycles, both as logarithms (1).
+    pub strain_life_exponent: Option<Datum>,
     /// Factor on the allowed strain for about 1000 draws (1).
     pub fatigue_factor_1e3: Option<Datum>,
     /// Factor on the allowed strain for about 10 000 draws (1).

@@ -22,7 +22,7 @@ pub struct Described {
 }
 
 /// Every property, in the order in which they are shown.
-pub const PROPERTIES: [Described; 11] = [
+pub const PROPERTIES: [Described; 16] = [
     Described {
         key: "youngs_modulus",
         name: "tensile modulus",
@@ -99,6 +99,46 @@ pub const PROPERTIES: [Described; 11] = [
         factor: 100.0,
         meaning: "while kept drawn at about half the yield strain: ASTM E328",
         pick: |card| card.relaxation_one_hour.as_ref(),
+    },
+    Described {
+        key: "relaxation_exponent",
+        name: "relaxation exponent",
+        unit: "",
+        factor: 1.0,
+        meaning: "n in E(t) = E (1 + t / 10 s)^-n: 0.02 to 0.07 for polymers (common practice, no source)",
+        pick: |card| card.relaxation_exponent.as_ref(),
+    },
+    Described {
+        key: "creep_modulus_1h",
+        name: "creep modulus, 1 h",
+        unit: "MPa",
+        factor: 1.0,
+        meaning: "stress by strain after one hour under a kept tension: ISO 899-1",
+        pick: |card| card.creep_modulus_1h.as_ref(),
+    },
+    Described {
+        key: "creep_modulus_1000h",
+        name: "creep modulus, 1000 h",
+        unit: "MPa",
+        factor: 1.0,
+        meaning: "the same after 1000 hours; with that of 1 h it gives the relaxation exponent",
+        pick: |card| card.creep_modulus_1000h.as_ref(),
+    },
+    Described {
+        key: "strain_life_coefficient",
+        name: "strain-life coefficient",
+        unit: "%",
+        factor: 100.0,
+        meaning: "strain amplitude at one fully reversed cycle, by the line through the lives measured",
+        pick: |card| card.strain_life_coefficient.as_ref(),
+    },
+    Described {
+        key: "strain_life_exponent",
+        name: "strain-life exponent",
+        unit: "",
+        factor: 1.0,
+        meaning: "b in strain amplitude = coefficient N^-b: about 0.08 to 0.12 (common practice, no source)",
+        pick: |card| card.strain_life_exponent.as_ref(),
     },
     Described {
         key: "fatigue_factor_1e3",

@@ -4,7 +4,7 @@
 use super::estimate;
 use super::shelf::{self, shelf};
 use super::written::{Property, Written};
-use super::{Card, Datum};
+use super::{Card, Datum, RelaxationTerm};
 use crate::case::{CaseCause, Placed, nearest, toml_text};
 use crate::error::{Refusal, Source};
 use crate::quantity::Dimension;
@@ -163,6 +163,16 @@ impl Layers<'_> {
             density: self.positive("density", |card| &card.density)?,
             relaxation_one_hour: self
                 .share("relaxation_one_hour", |card| &card.relaxation_one_hour)?,
+            relaxation_exponent: self
+                .share("relaxation_exponent", |card| &card.relaxation_exponent)?,
+            creep_modulus_1h: self.positive("creep_modulus_1h", |card| &card.creep_modulus_1h)?,
+            creep_modulus_1000h: self
+                .positive("creep_modulus_1000h", |card| &card.creep_modulus_1000h)?,
+            relaxation_terms: self.relaxation_terms()?,
+            strain_life_coefficient: self
+                .positive("strain_life_coefficient", |card| &card.strain_life_coefficient)?,
+            strain_life_exponent: self
+                .share("strain_life_exponent", |card| &card.strain_life_exponent)?,
             fatigue_factor_1e3: self
                 .share("fatigue_factor_1e3", |card| &card.fatigue_factor_1e3)?,
             fatigue_factor_1e4: self
@@ -182,6 +192,39 @@ impl Layers<'_> {
             return Err(Refusal::at(source, name.span(), unknown_card(name)));
         }
         card(name).map(|(class, _)| Some(class))
+    }
+
+    /// The Maxwell arms: positive, and together less than all of the modulus.
+    fn relaxation_terms(&self) -> Result<Vec<RelaxationTerm>, Refusal> {
+        let first = self
+            .layers
+            .iter()
+            .find_map(|layer| Some((layer, layer.written.relaxation_terms.as_ref()?)));
+        let Some((layer, written)) = first else { return Ok(Vec::new()) };
+        let refuse = |what: &str, found: f64, range: &str| {
+            let cause = CaseCause::OutOfRange {
+                what: what.into(),
+                found: found.to_string(),
+                range: range.into(),
+            };
+            Err(Refusal::at(layer.source, written.span(), cause))
+        };
+        let mut terms = Vec::new();
+        for one in written.iter() {
+            let term = RelaxationTerm { share: one.share.value(), time: one.time.value() };
+            if !(term.share > 0.0 && term.share < 1.0) {
+                return refuse("share of a relaxation term", term.share, "above 0 and below 1");
+            }
+            if !(term.time > 0.0 && term.time.is_finite()) {
+                return refuse("time of a relaxation term (ms)", term.time, "above 0");
+            }
+            terms.push(term);
+        }
+        let sum: f64 = terms.iter().map(|t| t.share).sum();
+        if sum >= 1.0 {
+            return refuse("sum of the shares of relaxation_terms", sum, "below 1 (100 %)");
+        }
+        Ok(terms)
     }
 
     /// A value that must be above zero.

@@ -2,7 +2,7 @@
 //! keys, and both may start from another card.
 
 use crate::case::Placed;
-use crate::quantity::{DensityKind, Dimension, Quantity, RatioKind, StressKind};
+use crate::quantity::{DensityKind, Dimension, Quantity, RatioKind, StressKind, TimeKind};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::value::MapAccessDeserializer;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
@@ -40,6 +40,18 @@ pub struct Written {
     pub density: Option<Placed<Property<DensityKind>>>,
     /// Share of the force that is lost in one hour at about half the yield strain (1).
     pub relaxation_one_hour: Option<Placed<Property<RatioKind>>>,
+    /// Fall of the modulus by time, both as logarithms (1).
+    pub relaxation_exponent: Option<Placed<Property<RatioKind>>>,
+    /// Tensile stress by strain after one hour under a kept stress (MPa).
+    pub creep_modulus_1h: Option<Placed<Property<StressKind>>>,
+    /// The same after 1000 hours (MPa).
+    pub creep_modulus_1000h: Option<Placed<Property<StressKind>>>,
+    /// Maxwell arms: shares of the modulus at the start, with their relaxation times.
+    pub relaxation_terms: Option<Placed<Vec<WrittenTerm>>>,
+    /// Strain amplitude at one fully reversed cycle by the line of lives (1).
+    pub strain_life_coefficient: Option<Placed<Property<RatioKind>>>,
+    /// Fall of the strain amplitude by cycles, both as logarithms (1).
+    pub strain_life_exponent: Option<Placed<Property<RatioKind>>>,
     /// Factor on the allowed strain for about 1000 draws (1).
     pub fatigue_factor_1e3: Option<Placed<Property<RatioKind>>>,
     /// Factor on the allowed strain for about 10 000 draws (1).
@@ -54,19 +66,35 @@ impl Written {
             &self.flexural_modulus,
             &self.yield_strength,
             &self.ultimate_strength,
+            &self.creep_modulus_1h,
+            &self.creep_modulus_1000h,
         ];
         let ratios = [
             &self.poissons_ratio,
             &self.yield_strain,
             &self.elongation_at_break,
             &self.relaxation_one_hour,
+            &self.relaxation_exponent,
+            &self.strain_life_coefficient,
+            &self.strain_life_exponent,
             &self.fatigue_factor_1e3,
             &self.fatigue_factor_1e4,
         ];
         stresses.iter().any(|one| one.is_some())
             || ratios.iter().any(|one| one.is_some())
             || self.density.is_some()
+            || self.relaxation_terms.is_some()
     }
+}
+
+/// A Maxwell arm.
+#[derive(Debug, serde::Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WrittenTerm {
+    /// Share of the modulus at the start (1).
+    pub share: Quantity<RatioKind>,
+    /// Relaxation time (ms; mind the unit).
+    pub time: Quantity<TimeKind>,
 }
 
 /// A property: the bare quantity, or a table with its spread and where it comes from.

@@ -9,7 +9,7 @@ use crate::picture::three_digits;
 use crate::remark::Level;
 
 /// What no number of the page tells of.
-const OUTSIDE: [&str; 8] = [
+const OUTSIDE: [&str; 7] = [
     "Buckling and twisting out of the print plane: thin, deep parts may leave it before anything else happens.",
     "The strength between layers: it is lower than that along the beads, and decides where a part is bent or hit \
      across them.",
@@ -17,8 +17,7 @@ const OUTSIDE: [&str; 8] = [
     "Friction, and contact between ribs. Where edges meet, the page says so and the numbers end.",
     "Temperature: the cards hold at about 23 C, and polymers soften long before they melt.",
     "Impact and vibration: the draw is slow.",
-    "Creep and set: what is kept drawn loses force and does not come back whole.",
-    "Fatigue: what bears one draw need not bear a thousand.",
+    "Set: what yields does not come back whole.",
 ];
 
 /// The section of assumptions.

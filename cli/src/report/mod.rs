@@ -8,6 +8,7 @@ mod assumed;
 mod data;
 mod figures;
 mod head;
+mod lasting;
 mod launch;
 mod markup;
 mod materials;
@@ -92,6 +93,7 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
         figures::hot_spot(case, analysis),
         figures::guidance(case, &data, &charts),
         materials::html(case, &shelf),
+        lasting::html(case, analysis),
         assumed::assumed(case, analysis, summary),
         launch::html(case, analysis),
         assumed::again(case, summary, command),
