@@ -25,6 +25,8 @@ const EXAMPLES: &str = "Examples:
   withy compare kicker.toml                 the same part in every material of the shelf
   withy rib --length 36 --width 1.2 --thickness 6 --angle 70 --draw 8 --material petg
                                             one rib: formula, beam and plane stress side by side
+  withy reconcile kicker.toml --pull pull.csv --speeds speeds.csv
+                                            what a scale and a speed meter say about it
   withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
@@ -41,6 +43,10 @@ pub enum Command {
     Materials(MaterialsArgs),
     /// One rib in numbers: the handbook's formula, a beam and plane stress side by side.
     Rib(RibArgs),
+    /// Hold a part against a measured pull and measured speeds: its real modulus, losses and what they change.
+    Reconcile(ReconcileArgs),
+    /// Turn a bending test of a printed strip into a modulus and a card.
+    Bench(BenchArgs),
     /// Make a folder with a commented part file and a drawing that solve as they are.
     New(NewArgs),
     /// Read a part without solving it, and draw what was understood: regions, draw, narrow walls.
@@ -134,6 +140,54 @@ pub struct RibArgs {
     /// No progress and no remarks.
     #[arg(long)]
     pub quiet: bool,
+}
+
+/// Options of `withy reconcile`.
+#[derive(Debug, Args)]
+pub struct ReconcileArgs {
+    /// The part file (TOML); it names the drawing.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// A measured pull: CSV with the columns draw and force (turn and moment of a turned part), units in
+    /// the header: draw_mm,force_N.
+    #[arg(long, value_name = "PULL.csv", required_unless_present = "speeds")]
+    pub pull: Option<PathBuf>,
+    /// Measured speeds: CSV with the column speed and, if they differ from the part file's, mass and draw:
+    /// mass_g,speed_m/s.
+    #[arg(long, value_name = "SPEEDS.csv")]
+    pub speeds: Option<PathBuf>,
+    /// Uncertainty of the force scale itself; 1 % if left out.
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub force_error: Option<Ratio>,
+    /// Uncertainty of a speed; 1 % if left out.
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub speed_error: Option<Ratio>,
+    /// Uncertainty of a mass; 0.5 % if left out.
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub mass_error: Option<Ratio>,
+    /// Another material: a card of the shelf, or a path to a card.
+    #[arg(long, value_name = "CARD")]
+    pub material: Option<String>,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the numbers as JSON instead of the text.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `withy bench`.
+#[derive(Debug, Args)]
+pub struct BenchArgs {
+    /// The strip and its readings (TOML): test, span, width, thickness, readings, card.
+    #[arg(value_name = "STRIP.toml")]
+    pub strip: PathBuf,
+    /// Write the card to this file; without it, it is only printed.
+    #[arg(long, value_name = "CARD.toml")]
+    pub out: Option<PathBuf>,
 }
 
 /// Options of `withy new`.

@@ -6,6 +6,7 @@
 
 use crate::case::CaseCause;
 use crate::drawing::DrawingCause;
+use crate::measured::MeasuredCause;
 use miette::{Diagnostic, LabeledSpan, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 use std::fmt;
 use std::ops::Range;
@@ -86,6 +87,9 @@ pub enum Cause {
     /// In a part file or a material card.
     #[error(transparent)]
     Case(#[from] CaseCause),
+    /// In a table of readings.
+    #[error(transparent)]
+    Measured(#[from] MeasuredCause),
 }
 
 impl Cause {
@@ -93,6 +97,7 @@ impl Cause {
         match self {
             Self::Drawing(cause) => cause.mend(),
             Self::Case(cause) => cause.mend(),
+            Self::Measured(cause) => cause.mend(),
         }
     }
 }

@@ -14,6 +14,7 @@ pub mod error;
 pub mod export;
 pub mod lasting;
 pub mod material;
+pub mod measured;
 pub mod picture;
 pub mod quantity;
 pub mod remark;

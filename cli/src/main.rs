@@ -9,7 +9,7 @@ use withy::args::{Arguments, Command};
 use withy::commands::new::{self, NewError};
 use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
-use withy::commands::{check, compare, materials, mesh, shell};
+use withy::commands::{bench, check, compare, materials, mesh, reconcile, shell};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -40,6 +40,13 @@ fn main() -> ExitCode {
             voice.clear();
             finish(outcome, SolveError::exit_status)
         }
+        Command::Reconcile(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = reconcile::reconcile(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Bench(args) => finish(bench::bench(&args), SolveError::exit_status),
         Command::Rib(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = rib::rib(&args, &interrupted, &mut voice);

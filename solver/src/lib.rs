@@ -4,6 +4,7 @@ mod arc;
 mod assembly;
 mod batch;
 pub mod beam;
+pub mod bending_test;
 pub mod between;
 mod configuration;
 mod coupled;

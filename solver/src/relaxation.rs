@@ -37,7 +37,7 @@ pub enum Relaxation {
 
 /// Arms by decade of time that stand for a power law: the sum over them is a trapezoid rule of a smooth
 /// integrand, good to 1e-6 (see the tests).
-const ARMS_BY_DECADE: usize = 4;
+const ARMS_BY_DECADE: i32 = 4;
 /// Decades of time, in units of `since`, over which a power law is followed: from a hundredth to 1e13.
 const DECADES: [i32; 2] = [-2, 13];
 /// Steps by decade of time in which creep and recovery are followed.
@@ -77,9 +77,9 @@ impl Relaxation {
         if exponent <= 0.0 {
             return Vec::new();
         }
-        let width = std::f64::consts::LN_10 / ARMS_BY_DECADE as f64;
-        let first = DECADES[0] * ARMS_BY_DECADE as i32;
-        let last = DECADES[1] * ARMS_BY_DECADE as i32;
+        let width = std::f64::consts::LN_10 / f64::from(ARMS_BY_DECADE);
+        let first = DECADES[0] * ARMS_BY_DECADE;
+        let last = DECADES[1] * ARMS_BY_DECADE;
         let arms = (first..=last).map(|k| {
             let x = (-width * f64::from(k)).exp();
             Term { share: width * x.powf(exponent) * (-x).exp(), time: since / x }

@@ -36,6 +36,9 @@ relaxing        A material with E(t) = E(0) (1 + t)^-n: creep under a kept stres
                 memory), E's transform an incomplete gamma function, inverted numerically (Talbot's
                 contour); and by superposition (Boltzmann) the strain left when it was kept strained and
                 then let go. The standard linear solid in closed form.
+on_rollers      Inextensible strip on two rollers that push at right angles to it, pushed in its middle: its
+                angle integrated from a roller to the middle. Lengths
+                by the half span, forces by EI.
 """
 import json
 import sys
@@ -439,6 +442,29 @@ def relaxing_rows():
     return rows
 
 
+def on_rollers():
+    # From the roller to the middle, arc by arc: the roller pushes with a force of 1 at right angles to the
+    # strip's end, EI = 1; the middle is where the strip is level again.
+    rows = []
+    for slope in (0.05, 0.2, 0.4, 0.55):
+        push = np.array([-np.sin(slope), np.cos(slope)])
+
+        def bent(s, y, push=push):
+            # Angle falls from `slope`; the moment is the arm of the force about the place.
+            angle, x, z = y
+            return [-(x * push[1] - z * push[0]), np.cos(angle), np.sin(angle)]
+
+        def level(s, y):
+            return y[0]
+        level.terminal = True
+        run = solve_ivp(bent, (0, 20), [slope, 0.0, 0.0], events=level, rtol=1e-12, atol=1e-13)
+        _, half, sag = run.y_events[0][0]
+        curvature = half * push[1] - sag * push[0]
+        rows.append({"deflection": sag / half, "force": 2 * np.cos(slope) * half ** 2,
+                     "curvature": curvature * half})
+    return rows
+
+
 def plain(value):
     """JSON numbers of twelve digits."""
     if isinstance(value, dict):
@@ -465,7 +491,7 @@ def differences(old, new, tolerance, place):
 def main():
     mp.mp.dps = 30
     made = (elastica, guided, blocked, ribs, inclined, toggle, arch, bistable, lee, post_buckled,
-            truss, euler, golovin, release, thrown, relaxing)
+            truss, euler, golovin, release, thrown, relaxing, on_rollers)
     values = {one.__name__: plain(one()) for one in made}
     if "--check" not in sys.argv:
         FILE.write_text(json.dumps(values, indent=1) + "\n")

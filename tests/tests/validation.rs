@@ -63,6 +63,8 @@
 //! | [`time`]: standard linear solid, relaxation and creep | closed form; ISO 899-1 | stress, strain, creep modulus | 1e-6; 1e-5, steps of 4 % of the time | below 1e-6; 3e-6 |
 //! | [`time`]: power law, creep and recovery | Tschoegl; inverse Laplace transform (mpmath) | strain, rest | 2e-5, 1e-3, the same steps | 7e-6, 2e-4 |
 //! | [`time`]: line of lives | Basquin, by hand | exponent, draws | 1e-5, digits; 1e-8 | below 1e-6 |
+//! | [`bending_test`]: cantilever, strip on rollers, large deflections | elliptic integrals; scipy | force, curvature | 1e-8, ten digits of the reference | below 1e-9 |
+//! | [`bending_test`]: stress at large deflection | ASTM D790, from memory | factor on the stress | 1 %, two terms of a series | 0.5 % |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
 #[path = "problems/balance.rs"]
@@ -73,6 +75,8 @@ mod bar;
 mod beam;
 #[path = "problems/beam_frames.rs"]
 mod beam_frames;
+#[path = "problems/bending_test.rs"]
+mod bending_test;
 #[path = "problems/buckled.rs"]
 mod buckled;
 #[path = "problems/columns.rs"]

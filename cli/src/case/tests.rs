@@ -41,7 +41,7 @@ fn refused(part: &str) -> (CaseCause, String) {
     });
     match refusal.cause() {
         Cause::Case(cause) => (cause.clone(), rest.unwrap_or_default()),
-        Cause::Drawing(cause) => panic!("{cause}"),
+        other => panic!("{other}"),
     }
 }
 

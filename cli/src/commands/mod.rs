@@ -1,10 +1,12 @@
 //! One file a command.
 
+pub mod bench;
 pub mod check;
 pub mod compare;
 pub mod materials;
 pub mod mesh;
 pub mod new;
+pub mod reconcile;
 pub mod rib;
 pub mod shell;
 pub mod solve;

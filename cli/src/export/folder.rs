@@ -38,6 +38,9 @@ pub enum FolderError {
         .0.display()
     )]
     NotOurs(PathBuf),
+    /// A file of the user's own naming is there already.
+    #[error("{} is there already: move it away, or name another file with --out", .0.display())]
+    AlreadyThere(PathBuf),
 }
 
 /// Marks a folder as made here; its text says so to a person.
@@ -77,6 +80,24 @@ pub fn write_results(folder: &Path, files: &[ResultFile]) -> Result<(), FolderEr
     for (temporary, path) in ready {
         temporary.persist(&path).map_err(|e| FolderError::Write { path, cause: e.error })?;
     }
+    Ok(())
+}
+
+/// Writes one file of the user's own naming, whole or not at all; nothing that is there is replaced.
+///
+/// # Errors
+/// A file that is there, or a place that cannot be written.
+pub fn write_file(path: &Path, text: &str) -> Result<(), FolderError> {
+    let failed = |cause: io::Error| match cause.kind() {
+        io::ErrorKind::AlreadyExists => FolderError::AlreadyThere(path.to_path_buf()),
+        _ => FolderError::Write { path: path.to_path_buf(), cause },
+    };
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut temporary = NamedTempFile::new_in(folder).map_err(failed)?;
+    temporary.write_all(text.as_bytes()).map_err(failed)?;
+    temporary.as_file().sync_all().map_err(failed)?;
+    readable_by_all(temporary.as_file()).map_err(failed)?;
+    temporary.persist_noclobber(path).map_err(|e| failed(e.error))?;
     Ok(())
 }
 

@@ -3,6 +3,7 @@
 pub mod comparison;
 pub mod curve;
 pub mod folder;
+pub mod reconciled;
 pub mod release;
 pub mod summary;
 

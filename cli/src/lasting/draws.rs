@@ -77,7 +77,7 @@ fn line(card: &Card) -> Option<Line> {
 #[must_use]
 pub fn draws(case: &Case, analysis: &Analysis) -> Option<Draws> {
     let spot = &analysis.solution.hot_spot;
-    if spot.kind != SpotKind::Finite || !(spot.strain > 0.0) {
+    if spot.kind != SpotKind::Finite || spot.strain.is_nan() || spot.strain <= 0.0 {
         return None;
     }
     let line = line(&case.material)?;

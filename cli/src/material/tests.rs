@@ -32,7 +32,7 @@ fn cause(text: &str) -> (CaseCause, Option<(usize, usize)>) {
     assert!(refusal.mend().is_some(), "a mend for {refusal}");
     match refusal.cause() {
         Cause::Case(cause) => (cause.clone(), refusal.line_column()),
-        Cause::Drawing(cause) => panic!("{cause}"),
+        other => panic!("{other}"),
     }
 }
 

@@ -35,7 +35,7 @@ pub(super) struct Frame {
 }
 
 impl Frame {
-    fn place(&self, p: [f64; 2]) -> [f64; 2] {
+    pub(super) fn place(&self, p: [f64; 2]) -> [f64; 2] {
         let ([x, y, w, h], low, high) = (self.area, self.low, self.high);
         [
             x + w * (p[0] - low[0]) / (high[0] - low[0]),
@@ -70,6 +70,11 @@ impl Panel<'_> {
     }
 
     pub(super) fn draw(&self) -> Group {
+        self.draw_only(self.series)
+    }
+
+    /// Axes with room for all of the panel's lines, and some of the lines.
+    pub(super) fn draw_only(&self, lines: &[Series]) -> Group {
         let frame = self.frame();
         let (Frame { low, high, .. }, [x0, y0, w, h]) = (frame, self.area);
         let place = |p: [f64; 2]| frame.place(p);
@@ -95,7 +100,7 @@ impl Panel<'_> {
                 text(self.x_label, [x0 + w, y0 + h + 42.0], 15.0, palette::INK)
                     .set("text-anchor", "end"),
             );
-        for series in self.series {
+        for series in lines {
             group = group.add(line(series, &place));
         }
         group

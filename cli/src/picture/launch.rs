@@ -4,6 +4,7 @@ use super::chart::{Panel, Series};
 use super::part::{rule, text};
 use super::{finish, page, palette};
 use crate::remark::LAUNCH_CAUTIONS;
+use svg::node::element::Group;
 use withy_solver::release::Moment;
 
 const WIDTH: f64 = 900.0;
@@ -75,13 +76,19 @@ pub fn launch(picture: &LaunchPicture) -> String {
         ));
         x += 50.0 + 8.0 * s.name.chars().count() as f64;
     }
+    finish(&document.add(cautions(752.0)))
+}
+
+/// The cautions, in two columns below `top`, 70 high.
+pub(super) fn cautions(top: f64) -> Group {
+    let heading = text("Before you let go", [34.0, top], 14.0, palette::DRIVEN);
+    let mut group = Group::new().add(heading.set("font-weight", "bold"));
     for (n, caution) in LAUNCH_CAUTIONS.iter().enumerate() {
         let (column, line) = (n / 3, n % 3);
-        let at = [34.0 + 470.0 * column as f64, 776.0 + 22.0 * line as f64];
-        document = document.add(text(caution, at, 13.0, palette::INK));
+        let at = [34.0 + 470.0 * column as f64, top + 24.0 + 22.0 * line as f64];
+        group = group.add(text(caution, at, 13.0, palette::INK));
     }
-    let heading = text("Before you let go", [34.0, 752.0], 14.0, palette::DRIVEN);
-    finish(&document.add(heading.set("font-weight", "bold")))
+    group
 }
 
 #[cfg(test)]

@@ -11,6 +11,8 @@
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
 //! | `compare` | a part in every material: both rankings, bands, files |
 //! | `launch` | what is thrown, limits, cautions, and why nothing is |
+//! | `lasting` | what is lost while kept drawn, and how many draws are borne |
+//! | `measured` | pulls, speeds and bending tests against what is computed |
 //! | `rib` | formula, beam and plane stress of one rib |
 //! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
@@ -31,9 +33,11 @@ mod first;
 mod folders;
 mod hostile;
 mod interrupt;
+mod lasting;
 mod launch;
 mod limits;
 mod materials;
+mod measured;
 mod options;
 mod report;
 mod rib;

@@ -50,7 +50,7 @@ pub(super) fn cause(text: &str) -> DrawingCause {
     );
     match refusal.cause() {
         Cause::Drawing(cause) => cause.clone(),
-        Cause::Case(cause) => panic!("{cause}"),
+        other => panic!("{other}"),
     }
 }
 

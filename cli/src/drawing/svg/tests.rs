@@ -35,7 +35,7 @@ fn cause(text: &str) -> DrawingCause {
     assert!(refusal.mend().is_some(), "a mend: {refusal}");
     match refusal.cause() {
         Cause::Drawing(cause) => cause.clone(),
-        Cause::Case(cause) => panic!("{cause}"),
+        other => panic!("{other}"),
     }
 }
 
