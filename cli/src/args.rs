@@ -25,6 +25,7 @@ const EXAMPLES: &str = "Examples:
   withy compare kicker.toml                 the same part in every material of the shelf
   withy rib --length 36 --width 1.2 --thickness 6 --angle 70 --draw 8 --material petg
                                             one rib: formula, beam and plane stress side by side
+  withy watch kicker.toml                   a page that follows every change of its files
   withy reconcile kicker.toml --pull pull.csv --speeds speeds.csv
                                             what a scale and a speed meter say about it
   withy materials                           the cards on the shelf; with a name, one card explained
@@ -43,6 +44,8 @@ pub enum Command {
     Materials(MaterialsArgs),
     /// One rib in numbers: the handbook's formula, a beam and plane stress side by side.
     Rib(RibArgs),
+    /// Solve a part again whenever its files change, and show it on a page of this computer's own.
+    Watch(WatchArgs),
     /// Hold a part against a measured pull and measured speeds: its real modulus, losses and what they change.
     Reconcile(ReconcileArgs),
     /// Turn a bending test of a printed strip into a modulus and a card.
@@ -140,6 +143,29 @@ pub struct RibArgs {
     /// No progress and no remarks.
     #[arg(long)]
     pub quiet: bool,
+}
+
+/// Options of `withy watch`.
+#[derive(Debug, Args)]
+pub struct WatchArgs {
+    /// The part file (TOML); it names the drawing.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Report results at this many equal parts of the draw.
+    #[arg(long, value_name = "N")]
+    pub steps: Option<u32>,
+    /// Refine until the hot spot's stress moves less than this, for example "10 %" for quick looks.
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// Another material: a card of the shelf, or a path to a card.
+    #[arg(long, value_name = "CARD")]
+    pub material: Option<String>,
+    /// Port of the page on 127.0.0.1; a free one if left out.
+    #[arg(long, value_name = "PORT", default_value_t = 0, hide_default_value = true)]
+    pub port: u16,
 }
 
 /// Options of `withy reconcile`.

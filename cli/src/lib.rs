@@ -13,6 +13,7 @@ pub mod drawing;
 pub mod error;
 pub mod export;
 pub mod lasting;
+pub mod live;
 pub mod material;
 pub mod measured;
 pub mod picture;

@@ -9,7 +9,8 @@ use withy::args::{Arguments, Command};
 use withy::commands::new::{self, NewError};
 use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
-use withy::commands::{bench, check, compare, materials, mesh, reconcile, shell};
+use withy::commands::watch::WatchError;
+use withy::commands::{bench, check, compare, materials, mesh, reconcile, shell, watch};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -39,6 +40,12 @@ fn main() -> ExitCode {
             let outcome = compare::compare(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, SolveError::exit_status)
+        }
+        Command::Watch(args) => {
+            let mut voice = Stderr::new(false);
+            let outcome = watch::watch(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome.map(|()| (String::new(), SOLVED)), WatchError::exit_status)
         }
         Command::Reconcile(args) => {
             let mut voice = Stderr::new(args.quiet);

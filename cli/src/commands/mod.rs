@@ -10,3 +10,4 @@ pub mod reconcile;
 pub mod rib;
 pub mod shell;
 pub mod solve;
+pub mod watch;

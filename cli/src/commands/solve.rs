@@ -118,6 +118,28 @@ pub trait Voice {
     fn say(&mut self, line: &str);
 }
 
+/// A solved part of which nothing is written yet.
+pub(super) struct Solved {
+    pub(super) files: Vec<ResultFile>,
+    pub(super) summary: Summary,
+    /// For standard output.
+    pub(super) text: String,
+    /// For the shell.
+    pub(super) status: u8,
+}
+
+impl Solved {
+    /// Writes the results into a folder.
+    pub(super) fn write(&self, out: &Path) -> Result<(), SolveError> {
+        write_results(out, &self.files)?;
+        if self.files.iter().all(|file| file.name != LAUNCH_PICTURE) {
+            // A picture of a launch that is no more would tell of another part.
+            remove_stale(out, &[LAUNCH_PICTURE])?;
+        }
+        Ok(())
+    }
+}
+
 /// Solves, writes the results, and returns what goes to standard output and the exit status.
 ///
 /// # Errors
@@ -127,6 +149,25 @@ pub fn solve(
     interrupted: &AtomicBool,
     voice: &mut dyn Voice,
 ) -> Result<(String, u8), SolveError> {
+    let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
+    let solved = solved(args, interrupted, voice)?;
+    solved.write(&out)?;
+    for remark in &solved.summary.remarks {
+        voice.say(&format!("{}: {}", remark.level.word(), remark.text));
+    }
+    voice.say(&format!("results are in {}", out.display()));
+    Ok((solved.text, solved.status))
+}
+
+/// Reads and solves a part.
+///
+/// # Errors
+/// Only if there are no results.
+pub(super) fn solved(
+    args: &SolveArgs,
+    interrupted: &AtomicBool,
+    voice: &mut dyn Voice,
+) -> Result<Solved, SolveError> {
     let overrides = Overrides {
         steps: args.steps,
         accuracy: args.accuracy.map(|r| r.value()),
@@ -135,23 +176,14 @@ pub fn solve(
         material: args.material.clone(),
     };
     let case = case::read(&args.part, &overrides).map_err(Box::new)?;
-    let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
     let analysis = run(&case, interrupted, voice)?;
     let summary = Summary::new(&case, &analysis);
     let json = summary.to_json()?;
     let mut files = results(&case, &analysis, &json);
     files.push(report_page(args, &case, &analysis, &summary)?);
-    write_results(&out, &files)?;
-    if files.iter().all(|file| file.name != LAUNCH_PICTURE) {
-        // A picture of a launch that is no more would tell of another part.
-        remove_stale(&out, &[LAUNCH_PICTURE])?;
-    }
-    for remark in &summary.remarks {
-        voice.say(&format!("{}: {}", remark.level.word(), remark.text));
-    }
-    voice.say(&format!("results are in {}", out.display()));
     let text = if args.json { json } else { verdict(&case, &analysis) };
-    Ok((text, exit_status(args, &analysis)))
+    let status = exit_status(args, &analysis);
+    Ok(Solved { files, summary, text, status })
 }
 
 fn exit_status(args: &SolveArgs, analysis: &Analysis) -> u8 {

@@ -18,6 +18,7 @@
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `report` | the page: its numbers, its size, what a hostile title does to it |
+//! | `watch` | the page that follows every change |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
     clippy::unwrap_used,
@@ -42,3 +43,4 @@ mod options;
 mod report;
 mod rib;
 mod schema;
+mod watch;
