@@ -56,6 +56,8 @@ pub enum Command {
     Check(CheckArgs),
     /// Mesh a part without solving it, and say how good the mesh is.
     Mesh(MeshArgs),
+    /// Print the JSON Schema of a file, for editors and programs.
+    Schema(SchemaArgs),
     /// Print completions for a shell, or the manual page.
     Shell(ShellArgs),
 }
@@ -267,6 +269,27 @@ pub struct ShellArgs {
     /// What to print.
     #[arg(value_name = "WHAT")]
     pub what: ShellText,
+}
+
+/// Options of `withy schema`.
+#[derive(Debug, Args)]
+pub struct SchemaArgs {
+    /// Of which file.
+    #[arg(value_name = "WHAT")]
+    pub what: SchemaOf,
+}
+
+/// What `withy schema` prints.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum SchemaOf {
+    /// A part file.
+    Part,
+    /// A material card.
+    Card,
+    /// summary.json of `withy solve`.
+    Summary,
+    /// compare.json of `withy compare`.
+    Compare,
 }
 
 /// What `withy shell` prints.

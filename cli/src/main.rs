@@ -10,9 +10,12 @@ use withy::commands::new::{self, NewError};
 use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
-use withy::commands::{bench, check, compare, materials, mesh, reconcile, shell, watch};
+use withy::commands::{bench, check, compare, materials, mesh, reconcile, schema, shell, watch};
 
 fn main() -> ExitCode {
+    std::panic::set_hook(Box::new(|info| {
+        let _ = write!(std::io::stderr(), "{}", own_mistake(&info.to_string()));
+    }));
     let arguments = Arguments::parse();
     let interrupted = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&interrupted);
@@ -28,6 +31,10 @@ fn main() -> ExitCode {
         Command::New(args) => finish(new::new(&args), NewError::exit_status),
         Command::Check(args) => finish(check::check(&args), SolveError::exit_status),
         Command::Mesh(args) => finish(mesh::mesh(&args), SolveError::exit_status),
+        Command::Schema(args) => {
+            let _ = anstream::stdout().write_all(schema::schema(&args).as_bytes());
+            ExitCode::SUCCESS
+        }
         Command::Shell(args) => match shell::shell(&args) {
             Ok(text) => {
                 let _ = std::io::stdout().write_all(text.as_bytes());
@@ -65,6 +72,19 @@ fn main() -> ExitCode {
             finish(outcome.map_err(|refusal| *refusal), |_| REFUSED)
         }
     }
+}
+
+/// What a person reads should the program stop on a mistake of its own.
+fn own_mistake(what: &str) -> String {
+    format!(
+        "\nwithy {} has stopped on a mistake of its own, not of yours. Results that were there are untouched; none is \
+         half-written.\nPlease report it with the part file, its drawing and card, the command line, and these lines:\n  \
+         {}\n  {}, {}\n",
+        env!("CARGO_PKG_VERSION"),
+        what.trim().replace('\n', "\n  "),
+        std::env::consts::OS,
+        std::env::consts::ARCH
+    )
 }
 
 /// Prints what a command has to say and ends with its status.
@@ -116,6 +136,25 @@ impl Voice for Stderr {
         if !self.quiet {
             self.clear();
             let _ = writeln!(anstream::stderr(), "{line}");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::own_mistake;
+
+    #[test]
+    fn a_mistake_of_our_own_says_what_to_report() {
+        let text = own_mistake("panicked at solver/src/x.rs:1:2:\nindex out of bounds");
+        for words in [
+            "not of yours",
+            "part file, its drawing and card",
+            "x.rs:1:2",
+            "index out of bounds",
+            "untouched",
+        ] {
+            assert!(text.contains(words), "{words}: {text}");
         }
     }
 }

@@ -8,6 +8,7 @@ pub mod mesh;
 pub mod new;
 pub mod reconcile;
 pub mod rib;
+pub mod schema;
 pub mod shell;
 pub mod solve;
 pub mod watch;

@@ -1,13 +1,15 @@
 //! `withy new`: a folder with a commented part file and a drawing that solve as they are.
 
 use super::solve::{REFUSED, SOLVED};
-use crate::args::NewArgs;
+use crate::args::{NewArgs, SchemaOf};
 use miette::Diagnostic;
 use std::io;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 const PART: &str = include_str!("../../templates/part.toml");
+/// Editors that know TOML find it by the first line of the part file.
+const SCHEMA: &str = "part.schema.json";
 const DRAWING: &str = include_str!("../../templates/part.svg");
 
 /// Why no folder was made.
@@ -63,6 +65,8 @@ pub fn new(args: &NewArgs) -> Result<(String, u8), NewError> {
     };
     let making =
         tempfile::Builder::new().prefix(".withy-new-").tempdir_in(".").map_err(failed(folder))?;
+    let schema = making.path().join(SCHEMA);
+    std::fs::write(&schema, super::schema::of(SchemaOf::Part)).map_err(failed(&schema))?;
     for (ending, text) in [("toml", PART), ("svg", DRAWING)] {
         let file = making.path().join(format!("{name}.{ending}"));
         std::fs::write(&file, text.replace("NAME", name)).map_err(failed(&file))?;
@@ -70,7 +74,8 @@ pub fn new(args: &NewArgs) -> Result<(String, u8), NewError> {
     let made = making.keep();
     open_to_all(&made).and_then(|()| std::fs::rename(&made, folder)).map_err(failed(folder))?;
     let text = format!(
-        "{name}/ holds {name}.toml and {name}.svg: a leaf on a foot. Next:\n  \
+        "{name}/ holds {name}.toml and {name}.svg, a leaf on a foot, and {SCHEMA}, by which editors complete its keys. \
+         Next:\n  \
          withy check {name}/{name}.toml    what is understood of it\n  \
          withy solve {name}/{name}.toml    what it does\n"
     );

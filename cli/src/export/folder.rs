@@ -2,11 +2,13 @@
 //!
 //! Each file is first written beside its place under another name, flushed to the disk, and then
 //! renamed: a reader, a crash or a full disk never leaves half a file. All are written before the
-//! first one is renamed. Files that the program did not make are never replaced.
+//! first one is renamed. Files that the program did not make are never replaced. Two runs on one folder
+//! take turns, by a lock on its marker; what a killed run left half-written is cleared by the next one.
 
+use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
-use tempfile::NamedTempFile;
+use tempfile::{Builder, NamedTempFile};
 use thiserror::Error;
 
 /// A file to be written.
@@ -45,6 +47,8 @@ pub enum FolderError {
 
 /// Marks a folder as made here; its text says so to a person.
 const MARKER: &str = ".withy-results";
+/// Files that are being written begin with this.
+const UNFINISHED: &str = ".withy-unfinished-";
 const MARKER_TEXT: &str = "Results of withy. Its files here are replaced by the next solve.\n";
 
 /// Writes all files into a folder, which is made if it is not there.
@@ -66,21 +70,43 @@ pub fn write_results(folder: &Path, files: &[ResultFile]) -> Result<(), FolderEr
         }
         std::fs::write(&marker, MARKER_TEXT).map_err(failed(marker.clone()))?;
     }
+    let _turn = turn(&marker);
+    clear_unfinished(folder);
     let mut ready = Vec::new();
     for file in files {
         let path = folder.join(file.name);
-        let written = NamedTempFile::new_in(folder).and_then(|mut temporary| {
-            temporary.write_all(file.text.as_bytes())?;
-            temporary.as_file().sync_all()?;
-            readable_by_all(temporary.as_file())?;
-            Ok(temporary)
-        });
+        let written =
+            Builder::new().prefix(UNFINISHED).tempfile_in(folder).and_then(|mut temporary| {
+                temporary.write_all(file.text.as_bytes())?;
+                temporary.as_file().sync_all()?;
+                readable_by_all(temporary.as_file())?;
+                Ok(temporary)
+            });
         ready.push((written.map_err(failed(path.clone()))?, path));
     }
     for (temporary, path) in ready {
         temporary.persist(&path).map_err(|e| FolderError::Write { path, cause: e.error })?;
     }
     Ok(())
+}
+
+/// Waits until no other run writes into the folder; the turn ends with what is returned. A file system without
+/// locks has no turns: whole files are then all that is promised.
+fn turn(marker: &Path) -> Option<File> {
+    let file = File::open(marker).ok()?;
+    file.lock().ok()?;
+    Some(file)
+}
+
+/// Removes what runs that were killed left half-written.
+fn clear_unfinished(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        if entry.file_name().to_string_lossy().starts_with(UNFINISHED) {
+            // Who cannot remove it could not have left it.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
 }
 
 /// Writes one file of the user's own naming, whole or not at all; nothing that is there is replaced.
@@ -117,13 +143,13 @@ pub fn remove_stale(folder: &Path, names: &[&str]) -> Result<(), FolderError> {
 
 /// Temporary files are private; results are as open as any other file of the user's.
 #[cfg(unix)]
-fn readable_by_all(file: &std::fs::File) -> io::Result<()> {
+fn readable_by_all(file: &File) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
     file.set_permissions(std::fs::Permissions::from_mode(0o644))
 }
 
 #[cfg(not(unix))]
-fn readable_by_all(_: &std::fs::File) -> io::Result<()> {
+fn readable_by_all(_: &File) -> io::Result<()> {
     Ok(())
 }
 

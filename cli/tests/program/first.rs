@@ -14,7 +14,10 @@ fn a_new_part_is_understood_and_solves_as_it_is() {
     let made = at(&["new", "lever"]);
     assert_eq!(made.status, Some(0), "{}", made.stderr);
     assert!(made.stdout.contains("withy check lever/lever.toml"), "{}", made.stdout);
-    assert_eq!(names(&folder.path().join("lever")), ["lever.svg", "lever.toml"]);
+    assert_eq!(
+        names(&folder.path().join("lever")),
+        ["lever.svg", "lever.toml", "part.schema.json"]
+    );
     let checked = at(&["check", "lever/lever.toml", "--strict"]);
     assert_eq!(checked.status, Some(0), "nothing to complain about: {}", checked.stdout);
     for words in

@@ -15,6 +15,7 @@
 //! | `measured` | pulls, speeds and bending tests against what is computed |
 //! | `rib` | formula, beam and plane stress of one rib |
 //! | `materials` | the shelf, and one card explained |
+//! | `faults` | a full disk, a kill at any moment, two runs at once, inputs of monstrous size |
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `report` | the page: its numbers, its size, what a hostile title does to it |
@@ -30,6 +31,7 @@ mod compare;
 mod demos;
 mod desk;
 mod determinism;
+mod faults;
 mod first;
 mod folders;
 mod hostile;
