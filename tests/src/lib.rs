@@ -12,6 +12,7 @@
 pub mod adapt;
 pub mod compare;
 pub mod grid;
+pub mod hostile;
 pub mod outline;
 pub mod part;
 pub mod pick;
