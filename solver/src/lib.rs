@@ -26,10 +26,12 @@ mod parabola;
 pub mod path;
 mod pattern;
 pub mod pieces;
+mod pointwise;
 pub mod quadrature;
 pub mod release;
 mod simd;
 pub mod stability;
+pub mod stages;
 pub mod stress;
 pub mod transfer;
 pub mod triangle;
@@ -40,10 +42,11 @@ pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
 pub use gap::{Crossing, Gap, Gaps, Narrowest};
 pub use known::{polish_path, softest_mode_of};
-pub use material::{Elastic, PlaneState};
+pub use material::{Elastic, Hardening, Law, PlaneState, PlasticState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
     EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
 };
 pub use stability::{CriticalPoint, RegionStiffness};
+pub use stages::{Stage, StageOptions, StageState, StagedPath, StagesStopped, follow_stages};
 pub use transfer::Transfer;

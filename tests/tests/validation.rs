@@ -98,6 +98,8 @@ mod membranes;
 mod parts;
 #[path = "problems/patch.rs"]
 mod patch;
+#[path = "problems/plastic.rs"]
+mod plastic;
 #[path = "problems/properties.rs"]
 mod properties;
 #[path = "problems/ribs.rs"]

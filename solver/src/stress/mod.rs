@@ -14,7 +14,7 @@ mod weights;
 pub use error::ErrorEstimate;
 pub use invariants::NodeStress;
 
-use crate::material::Elastic;
+use crate::material::Law;
 use crate::model::Model;
 use crate::quadrature::DEGREE_2;
 use crate::triangle;
@@ -176,13 +176,8 @@ pub(crate) fn green_lagrange(x: &[[f64; 2]; 6], u: &[[f64; 2]; 6], xi: f64, eta:
 }
 
 /// Strain of a traction-free edge: uniaxial along the unit tangent, in the reference axes.
-pub(crate) fn edge_state(law: &Elastic, tangential: f64, tangent: [f64; 2]) -> [f64; 3] {
-    // S = S_tt T T', so E follows from the law's inverse in the edge's own frame.
-    let strain = law.strain([law.edge_modulus() * tangential, 0.0, 0.0]);
+pub(crate) fn edge_state(law: &Law, tangential: f64, tangent: [f64; 2]) -> [f64; 3] {
+    let [along, across] = law.uniaxial(tangential);
     let [c, s] = tangent;
-    [
-        strain[0] * c * c + strain[1] * s * s,
-        strain[0] * s * s + strain[1] * c * c,
-        2.0 * (strain[0] - strain[1]) * c * s,
-    ]
+    [along * c * c + across * s * s, along * s * s + across * c * c, 2.0 * (along - across) * c * s]
 }
