@@ -9,7 +9,7 @@ use withy::args::{Arguments, Command};
 use withy::commands::new::{self, NewError};
 use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
-use withy::commands::{check, compare, materials, mesh, shell};
+use withy::commands::{check, compare, materials, mesh, set, shell};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -21,6 +21,12 @@ fn main() -> ExitCode {
         Command::Solve(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = solve::solve(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Set(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = set::set(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, SolveError::exit_status)
         }

@@ -15,6 +15,7 @@ use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
 use crate::path::{Step, Stiffness, StopCause, distance, lagrange, reported};
 use crate::quadrature::DEGREE_2;
+use crate::stress::artificial_nodes;
 use crate::triangle;
 use std::ops::ControlFlow;
 use thiserror::Error;
@@ -48,7 +49,8 @@ pub struct StageState {
     pub effort: f64,
     /// Work done on plastic strain since rest (mJ).
     pub plastic_work: f64,
-    /// Largest equivalent plastic strain.
+    /// Largest equivalent plastic strain in elements away from clamped and rigid regions, where
+    /// clamping makes a peak of its own.
     pub most_plastic: f64,
 }
 
@@ -140,6 +142,8 @@ struct Walk<'a> {
     iterations: usize,
     internal_steps: usize,
     snaps: Vec<f64>,
+    /// By node, see [`StageState::most_plastic`].
+    artificial: Vec<bool>,
     /// Distance of the last equilibrium from its extrapolation (mm).
     missed: f64,
 }
@@ -160,6 +164,7 @@ impl<'a> Walk<'a> {
             iterations: 0,
             internal_steps: 0,
             snaps: Vec::new(),
+            artificial: artificial_nodes(model),
             missed: 0.0,
         }
     }
@@ -394,10 +399,13 @@ impl<'a> Walk<'a> {
         let (mut work, mut most) = (0.0, 0.0);
         for (element, states) in mesh.elements().iter().zip(pointwise.states()) {
             let x = triangle::places(mesh, element);
+            let counts = element.iter().all(|n| !self.artificial[n.index()]);
             for (g, state) in DEGREE_2.iter().zip(states) {
                 let (_, det) = triangle::gradients(&x, g.xi, g.eta);
                 work += self.model.thickness() * g.weight * det * state.work;
-                most = withy_mesh::number::max(most, state.equivalent);
+                if counts {
+                    most = withy_mesh::number::max(most, state.equivalent);
+                }
             }
         }
         (work, most)

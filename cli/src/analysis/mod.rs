@@ -17,6 +17,7 @@ mod launch;
 mod limits;
 mod modelled;
 mod refine;
+mod set;
 
 pub use again::{Again, solve_again};
 pub use corners::{Corner, corners};
@@ -29,6 +30,7 @@ pub use launch::{Judged, Launched, Thrown, energy_per_area, shot};
 pub use limits::{Limit, LimitKind, Quantity};
 pub use modelled::{marks, model};
 pub use refine::Pass;
+pub use set::{Back, DrawOutcome, SetAnalysis, take_set, travel_and_effort};
 
 use crate::case::{Case, PlaneChoice};
 use crate::remark::Remark;
@@ -74,6 +76,8 @@ pub enum Progress {
     Solved(f64, usize),
     /// Known states were carried over to a better mesh: how many of how many.
     Polished(usize, usize),
+    /// A state of a stage converged: which stage, fraction of the draw, linear solutions.
+    Staged(usize, f64, usize),
 }
 
 /// Told of progress; may stop the analysis.

@@ -1,10 +1,10 @@
 //! From a case and a mesh to the solver's model.
 
 use super::draw::loads_alone;
-use crate::case::{Case, Drive};
+use crate::case::{Case, Drive, ElasticLaw};
 use crate::picture::{Mark, Role};
 use withy_mesh::{Mesh, NodeId};
-use withy_solver::{Coordinate, Elastic, Model, ModelError, PlaneState, RigidRegion, Support};
+use withy_solver::{Coordinate, Elastic, Law, Model, ModelError, PlaneState, RigidRegion, Support};
 
 /// The nodes of a named region.
 fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
@@ -17,7 +17,16 @@ fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
 /// A region that touches nothing, regions that overlap, nothing left to bend.
 pub fn model<'m>(case: &Case, mesh: &'m Mesh, state: PlaneState) -> Result<Model<'m>, ModelError> {
     let card = &case.material;
-    let law = Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, state)?;
+    let elastic = Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, state)?;
+    let law = match case.law {
+        ElasticLaw::StVenantKirchhoff => Law::StVenantKirchhoff(elastic),
+        ElasticLaw::Hencky => Law::Hencky(elastic),
+    };
+    model_of(case, mesh, law)
+}
+
+/// The same of any law.
+pub(super) fn model_of<'m>(case: &Case, mesh: &'m Mesh, law: Law) -> Result<Model<'m>, ModelError> {
     let mut model = Model::new(mesh, law, case.thickness)?;
     for hold in &case.holds {
         model = model.support(Support {

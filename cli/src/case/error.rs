@@ -41,6 +41,12 @@ pub enum CaseCause {
         /// The key.
         key: &'static str,
     },
+    /// A stage that says nothing, or two things.
+    #[error("this stage {why}")]
+    BadStage {
+        /// What is wrong with it.
+        why: &'static str,
+    },
     /// A number outside its range.
     #[error("{what} is {found}, but must be {range}")]
     OutOfRange {
@@ -219,6 +225,12 @@ impl CaseCause {
                 Some(example) => format!("add {example}"),
                 None => format!("add `{key} = ...` to this section"),
             },
+            Self::BadStage { .. } => {
+                "write draw = \"100 %\", or let_down = \"free\" or \"rest\", one in each [[stage]]".into()
+            }
+            Self::NotInThisVersion { key: "hold" } => {
+                "leave it out: a set is computed without time, as if the part were let down at once".into()
+            }
             Self::NotInThisVersion { .. } => "leave this section out for now".into(),
             Self::OutOfRange { range, .. } => format!("give a value {range}"),
             Self::UnknownRegion { nearest, known, .. } => {

@@ -45,6 +45,8 @@ impl Case {
             drives: vec![made.drive],
             loads: Vec::new(),
             hand: None,
+            stages: Vec::new(),
+            law: super::ElasticLaw::default(),
             steps: made.steps,
             accuracy: made.accuracy,
             most_elements: super::effort::USUAL_ELEMENTS,

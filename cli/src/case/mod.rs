@@ -12,6 +12,7 @@ mod made;
 mod nearest;
 mod placed;
 mod selection;
+mod stages;
 #[cfg(test)]
 mod tests;
 pub(crate) mod toml_text;
@@ -36,7 +37,8 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use withy_mesh::Outline;
-use written::StateWord;
+use withy_solver::Stage;
+use written::{LawWord, StateWord};
 
 /// Nothing thicker or rounder than 10 m (mm).
 const LARGEST_MM: f64 = 10_000.0;
@@ -50,6 +52,27 @@ pub enum PlaneChoice {
     PlaneStress,
     /// Kept from bulging.
     PlaneStrain,
+}
+
+/// Which strain goes with stress along a straight line.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum ElasticLaw {
+    /// That of Green and Lagrange.
+    #[default]
+    StVenantKirchhoff,
+    /// The logarithm of the stretch.
+    Hencky,
+}
+
+impl ElasticLaw {
+    /// Its name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::StVenantKirchhoff => "St. Venant-Kirchhoff",
+            Self::Hencky => "Hencky",
+        }
+    }
 }
 
 /// What was meant: checked, in millimetres, newtons and radians.
@@ -79,6 +102,10 @@ pub struct Case {
     pub loads: Vec<Load>,
     /// What the user's hand can give, if it is told.
     pub hand: Option<Hand>,
+    /// What `withy set` does with it, if the part file says so.
+    pub stages: Vec<Stage>,
+    /// Whether strains are logarithmic.
+    pub law: ElasticLaw,
     /// Results are reported at this many equal parts of the draw.
     pub steps: u32,
     /// Relative change below which the hot spot's stress is accepted.
@@ -178,6 +205,11 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         drives: acts.drives,
         loads: acts.loads,
         hand,
+        stages: stages::read(&file, &source)?,
+        law: match file.solve.law {
+            None | Some(LawWord::StVenantKirchhoff) => ElasticLaw::StVenantKirchhoff,
+            Some(LawWord::Hencky) => ElasticLaw::Hencky,
+        },
         steps: effort.steps,
         accuracy: effort.accuracy,
         most_elements: effort.most_elements,
@@ -203,7 +235,7 @@ pub fn schema() -> serde_json::Value {
 }
 
 fn refuse_reserved(file: &PartFile, source: &Source) -> Result<(), Refusal> {
-    let reserved = [("stage", &file.stage), ("printer", &file.printer), ("spring", &file.spring)];
+    let reserved = [("printer", &file.printer), ("spring", &file.spring)];
     let present = reserved.into_iter().find_map(|(key, value)| Some((key, value.as_ref()?)));
     match present {
         Some((key, value)) => {

@@ -39,9 +39,10 @@ pub struct PartFile {
     pub imperfection: Option<ImperfectionTable>,
     /// What the part throws when it is let go at full draw.
     pub launch: Option<Placed<LaunchTable>>,
+    /// What `withy set` does with the part, in order: drawn, let down, drawn again and let down if left out.
+    #[serde(default)]
+    pub stage: Vec<Placed<StageTable>>,
     // Names kept free for later versions; refused with these words.
-    #[schemars(skip)]
-    pub(super) stage: Option<Placed<toml::Value>>,
     #[schemars(skip)]
     pub(super) printer: Option<Placed<toml::Value>>,
     #[schemars(skip)]
@@ -166,6 +167,41 @@ pub struct SolveTable {
     pub elements: Option<Placed<i64>>,
     /// No better mesh is begun after this time: "1 min"; no limit if left out.
     pub time: Option<Placed<Time>>,
+    /// Between which strain and stress the material is linear; St. Venant-Kirchhoff's if left out.
+    pub law: Option<LawWord>,
+}
+
+/// An elastic law.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub enum LawWord {
+    /// Green-Lagrange strain.
+    #[serde(rename = "St. Venant-Kirchhoff")]
+    StVenantKirchhoff,
+    /// Logarithmic strain: softer than the other one when pulled far, stiffer when pressed.
+    #[serde(rename = "Hencky")]
+    Hencky,
+}
+
+/// `[[stage]]`: exactly one of its keys.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StageTable {
+    /// Drawn to this part of the full draw: "100 %".
+    pub draw: Option<Placed<Ratio>>,
+    /// How it is let down.
+    pub let_down: Option<LetDownWord>,
+    #[schemars(skip)]
+    pub(super) hold: Option<Placed<toml::Value>>,
+}
+
+/// How a part is let down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum LetDownWord {
+    /// Until nothing is needed to keep it there any more: as the hand lets go.
+    Free,
+    /// To its place before the first draw, pushed if need be.
+    Rest,
 }
 
 /// `[imperfection]`

@@ -6,5 +6,6 @@ pub mod materials;
 pub mod mesh;
 pub mod new;
 pub mod rib;
+pub mod set;
 pub mod shell;
 pub mod solve;

@@ -10,6 +10,7 @@ use crate::export::folder::FolderError;
 use crate::export::{
     ResultFile, Summary, curve_csv, curve_lines, perfect_lines, remove_stale, write_results,
 };
+use crate::material::NoYield;
 use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
 use crate::report::{Report, ReportError, report};
 use crate::verdict::verdict;
@@ -55,6 +56,14 @@ pub enum SolveError {
     /// A comparison was interrupted: half of it would read as the whole.
     #[error("interrupted: nothing was written")]
     Interrupted,
+    /// A material without a yield stress.
+    #[error("{}: {cause}", part.display())]
+    NoYield {
+        /// The part file.
+        part: PathBuf,
+        /// What is missing.
+        cause: NoYield,
+    },
     /// The results folder.
     #[error(transparent)]
     Folder(#[from] FolderError),
@@ -105,7 +114,11 @@ impl SolveError {
                 INTERRUPTED
             }
             Self::Interrupted => INTERRUPTED,
-            Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
+            Self::NoYield { .. }
+            | Self::Refused(_)
+            | Self::Unsolvable { .. }
+            | Self::Folder(_)
+            | Self::Json(_) => REFUSED,
         }
     }
 }
@@ -259,6 +272,9 @@ pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) ->
             format!("mesh {number}: {elements} elements, {nodes} nodes")
         }
         Progress::Polished(done, of) => format!("mesh {pass}: {done} of {of} states carried over"),
+        Progress::Staged(stage, fraction, iterations) => {
+            format!("stage {stage}: {:.0} % of the draw, {iterations} iterations", 100.0 * fraction)
+        }
         Progress::Solved(fraction, iterations) => {
             format!("step {:.0} of {steps}: {iterations} iterations", fraction * f64::from(steps))
         }

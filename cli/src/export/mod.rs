@@ -4,6 +4,7 @@ pub mod comparison;
 pub mod curve;
 pub mod folder;
 pub mod release;
+pub mod set;
 pub mod summary;
 
 pub use curve::{curve_csv, curve_lines, perfect_lines};

@@ -22,7 +22,7 @@ pub struct Described {
 }
 
 /// Every property, in the order in which they are shown.
-pub const PROPERTIES: [Described; 11] = [
+pub const PROPERTIES: [Described; 13] = [
     Described {
         key: "youngs_modulus",
         name: "tensile modulus",
@@ -66,6 +66,24 @@ pub const PROPERTIES: [Described; 11] = [
         meaning: "strain at that stress. It is larger than yield strength over modulus, because the \
                   curve bends before",
         pick: |card| card.yield_strain.as_ref(),
+    },
+    Described {
+        key: "proportional_limit",
+        name: "first set at",
+        unit: "MPa",
+        factor: 1.0,
+        meaning: "tensile stress up to which a bar that is let go comes back whole. From there the yield \
+                  stress grows to the yield strength: `withy set` computes with it",
+        pick: |card| card.proportional_limit.as_ref(),
+    },
+    Described {
+        key: "hardening_rate",
+        name: "hardening rate",
+        unit: "",
+        factor: 1.0,
+        meaning: "b in y = s0 + (yield strength - s0) (1 - exp(-b times the plastic strain)), s0 the \
+                  stress of the first set; fitted to a curve of stress by strain",
+        pick: |card| card.hardening_rate.as_ref(),
     },
     Described {
         key: "ultimate_strength",
@@ -181,6 +199,6 @@ mod tests {
         assert_eq!(shown("density"), "1.27");
         assert_eq!(shown("ultimate_strength"), "-");
         let (pp, _) = card("pp").unwrap();
-        assert_eq!(PROPERTIES[6].shown(&pp), ">100", "a lower bound");
+        assert_eq!(PROPERTIES[8].shown(&pp), ">100", "a lower bound");
     }
 }

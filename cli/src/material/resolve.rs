@@ -156,6 +156,9 @@ impl Layers<'_> {
             poissons_ratio,
             yield_strength: self.positive("yield_strength", |card| &card.yield_strength)?,
             yield_strain: self.positive("yield_strain", |card| &card.yield_strain)?,
+            proportional_limit: self
+                .positive("proportional_limit", |card| &card.proportional_limit)?,
+            hardening_rate: self.positive("hardening_rate", |card| &card.hardening_rate)?,
             ultimate_strength: self
                 .positive("ultimate_strength", |card| &card.ultimate_strength)?,
             elongation_at_break: self

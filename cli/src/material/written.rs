@@ -32,6 +32,10 @@ pub struct Written {
     pub yield_strength: Option<Placed<Property<StressKind>>>,
     /// Tensile strain at yield (1).
     pub yield_strain: Option<Placed<Property<RatioKind>>>,
+    /// Tensile stress at which the first set begins (MPa).
+    pub proportional_limit: Option<Placed<Property<StressKind>>>,
+    /// How fast the yield stress grows to the yield strength with plastic strain (1).
+    pub hardening_rate: Option<Placed<Property<RatioKind>>>,
     /// Largest tensile stress (MPa).
     pub ultimate_strength: Option<Placed<Property<StressKind>>>,
     /// Tensile strain at break (1).
@@ -53,11 +57,13 @@ impl Written {
             &self.youngs_modulus,
             &self.flexural_modulus,
             &self.yield_strength,
+            &self.proportional_limit,
             &self.ultimate_strength,
         ];
         let ratios = [
             &self.poissons_ratio,
             &self.yield_strain,
+            &self.hardening_rate,
             &self.elongation_at_break,
             &self.relaxation_one_hour,
             &self.fatigue_factor_1e3,

@@ -12,6 +12,7 @@ mod net;
 mod palette;
 mod part;
 mod rib;
+mod set;
 mod shape;
 mod stress;
 mod understood;
@@ -24,8 +25,9 @@ pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use net::net;
 pub use part::{Mark, Role};
 pub use rib::{RibPicture, rib};
+pub use set::{SetPicture, SetStage, set};
 pub use shape::{ShapePicture, shape};
-pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in};
+pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded};
 pub use understood::{UnderstoodPicture, understood};
 
 use part::text;

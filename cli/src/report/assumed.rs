@@ -54,8 +54,10 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
     list.push(("Shape".into(), shape));
     list.push((
         "Law".into(),
-        "linear between stress and strain, isotropic; large turns and deflections are followed"
-            .into(),
+        format!(
+            "{}: linear between stress and strain, isotropic; large turns and deflections are followed",
+            case.law.name()
+        ),
     ));
     let notes: Vec<&str> = case
         .remarks

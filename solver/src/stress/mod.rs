@@ -21,7 +21,7 @@ use crate::triangle;
 use edge::EdgeRecovery;
 use patch::PatchRecovery;
 use rayon::prelude::*;
-use withy_mesh::NodeId;
+use withy_mesh::{Mesh, NodeId};
 
 /// Everything about a model's stress recovery that does not depend on the displacements.
 #[derive(Clone, Debug)]
@@ -66,14 +66,7 @@ impl<'m> Recovery<'m> {
                 first == FREE || e.iter().any(|n| owner[n.index()] != first)
             })
             .collect();
-        let mut artificial: Vec<bool> = owner.iter().map(|&o| o != FREE).collect();
-        for element in mesh.elements() {
-            if element.iter().any(|n| owner[n.index()] != FREE) {
-                for n in element {
-                    artificial[n.index()] = true;
-                }
-            }
-        }
+        let artificial = near_clamps(mesh, &owner);
         let patches = PatchRecovery::new(mesh, &strained);
         let edges = EdgeRecovery::new(model, &owner);
         Self { model, strained, artificial, patches, edges }
@@ -95,6 +88,13 @@ impl<'m> Recovery<'m> {
         let law = self.model.law();
         let stress = strain.par_iter().map(|e| NodeStress::of(law, *e)).collect();
         StressField { strain, stress }
+    }
+
+    /// Values at the nodes of values at the three Gauss points of each element, by patches.
+    #[must_use]
+    pub fn nodal(&self, points: &[[f64; 3]]) -> Vec<f64> {
+        let vectors: Vec<_> = points.iter().map(|p| p.map(|v| [v, 0.0, 0.0])).collect();
+        self.patches.nodal(&vectors).into_iter().map(|v| v[0]).collect()
     }
 
     /// Compares the recovered field with the computed one, element by element.
@@ -134,6 +134,23 @@ impl StressField {
         }
         best
     }
+}
+
+/// Nodes of clamped and rigid regions and of the elements that touch them.
+pub(crate) fn artificial_nodes(model: &Model) -> Vec<bool> {
+    near_clamps(model.mesh(), &owners(model))
+}
+
+fn near_clamps(mesh: &Mesh, owner: &[u32]) -> Vec<bool> {
+    let mut artificial: Vec<bool> = owner.iter().map(|&o| o != FREE).collect();
+    for element in mesh.elements() {
+        if element.iter().any(|n| owner[n.index()] != FREE) {
+            for n in element {
+                artificial[n.index()] = true;
+            }
+        }
+    }
+    artificial
 }
 
 /// Not in any clamped or rigid region.
