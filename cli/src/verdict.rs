@@ -224,13 +224,15 @@ fn tension_words(von_mises: f64, tension: f64) -> String {
     }
 }
 
+/// Where more is to be learnt about it.
+const TAKES_A_SET: &str = "yields: takes a set (`withy set` computes how much)";
+
 /// The hot spot against what the card allows.
 fn against_material(case: &Case, von_mises: f64, tension: f64) -> Option<Line> {
     let card = &case.material;
     if let Some(strength) = &card.yield_strength {
         let share = 100.0 * von_mises / strength.value;
-        let word =
-            if von_mises >= strength.value { "yields: takes a set" } else { "stays elastic" };
+        let word = if von_mises >= strength.value { TAKES_A_SET } else { "stays elastic" };
         let limit = three_digits(strength.value);
         return Some(("against yield".into(), format!("{share:.0} % of {limit} MPa: {word}")));
     }

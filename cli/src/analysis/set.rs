@@ -164,7 +164,8 @@ fn remark(case: &Case, path: &StagedPath, draws: &[DrawOutcome], remarks: &mut V
     if let Some(limit) = breaks.filter(|limit| most > *limit) {
         let text = format!(
             "the largest plastic strain is {:.1} %, and the material may break at {:.1} %: a real part \
-             may be cracked before it is let down",
+             may be cracked before it is let down, and where it is not, how far such a spot yields \
+             depends on the size of its elements",
             100.0 * most,
             100.0 * limit
         );

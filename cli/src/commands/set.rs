@@ -88,12 +88,17 @@ fn results(
     // Clamping and sharp corners make peaks of their own: they are painted as the highest other one.
     let counted = values.iter().zip(&found.elastic.solution.left_out).filter(|(_, out)| !**out);
     let highest = largest(0.0, counted.map(|(value, _)| *value));
+    // Beyond breaking all are alike.
+    let breaks = case.material.elongation_at_break.as_ref().map(|b| 100.0 * b.value);
+    let broken = breaks.filter(|b| highest > *b);
+    let highest = broken.unwrap_or(highest);
     let last = found.path.states.last();
     let yielded = StressPicture {
         title: &case.title,
         subtitle: &format!(
-            "what yielded: equivalent plastic strain, as it lies in the end. {}",
-            case.material.title
+            "what yielded: equivalent plastic strain, as it lies in the end. {}{}",
+            case.material.title,
+            if broken.is_some() { "; darkest: beyond its strain at break" } else { "" }
         ),
         mesh,
         displacements: last.map_or(&rest, |s| &s.step.displacements),
@@ -133,11 +138,16 @@ fn kept(found: &SetAnalysis, document: &SetDocument) -> Option<String> {
         return Some("it comes back whole: nothing yields".to_owned());
     }
     let verb = if back.free { "keeps a set of" } else { "is held at" };
+    let shares: Vec<String> = found
+        .draws
+        .iter()
+        .filter_map(|d| Some(format!("{:.0} %", 100.0 * d.back?.returned / d.put_in)))
+        .collect();
     Some(format!(
-        "{verb} {} {unit} after {} {unit} of draw, and gave back {:.0} % of the last draw's energy",
+        "{verb} {} {unit} after {} {unit} of draw, and gave back {} of the energy put in",
         three_digits(back.rest),
         three_digits(draw.travel),
-        100.0 * back.returned / draw.put_in
+        shares.join(", then ")
     ))
 }
 

@@ -17,7 +17,8 @@ const OUTSIDE: [&str; 8] = [
     "Friction, and contact between ribs. Where edges meet, the page says so and the numbers end.",
     "Temperature: the cards hold at about 23 C, and polymers soften long before they melt.",
     "Impact and vibration: the draw is slow.",
-    "Creep and set: what is kept drawn loses force and does not come back whole.",
+    "Creep: what is kept drawn loses force and does not come back whole. The set of a draw that yields is computed by \
+     `withy set`, apart from this page.",
     "Fatigue: what bears one draw need not bear a thousand.",
 ];
 

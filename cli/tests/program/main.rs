@@ -11,6 +11,7 @@
 //! | `hostile` | every refusal names the file, the place and the mend, and leaves nothing behind |
 //! | `compare` | a part in every material: both rankings, bands, files |
 //! | `launch` | what is thrown, limits, cautions, and why nothing is |
+//! | `set` | the set a part keeps, its files, its stages, and why it cannot be told |
 //! | `rib` | formula, beam and plane stress of one rib |
 //! | `materials` | the shelf, and one card explained |
 //! | `folders` | results are written whole, and strangers' files are kept |
@@ -38,3 +39,4 @@ mod options;
 mod report;
 mod rib;
 mod schema;
+mod set;
