@@ -42,7 +42,7 @@ pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
 pub use gap::{Crossing, Gap, Gaps, Narrowest};
 pub use known::{polish_path, softest_mode_of};
-pub use material::{Elastic, Hardening, Law, PlaneState, PlasticState};
+pub use material::{Beads, Elastic, Hardening, Law, Orthotropic, PlaneState, PlasticState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
     EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,

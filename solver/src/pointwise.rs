@@ -11,11 +11,12 @@ use crate::assembly::Want;
 use crate::batch::ElementBatch;
 use crate::element::{self, BatchResult, packed};
 use crate::lanes::Lanes;
-use crate::material::{Law, PlasticState, Response};
+use crate::material::{Law, PlasticState, Response, directions};
 use crate::model::Model;
 use crate::quadrature::DEGREE_2;
-use crate::triangle::gradients;
+use crate::triangle::{self, gradients};
 use rayon::prelude::*;
+use withy_mesh::Mesh;
 
 /// Reference positions and displacements of an element's nodes (mm).
 type Places = ([[f64; 2]; 6], [[f64; 2]; 6]);
@@ -26,6 +27,8 @@ pub(crate) struct Pointwise {
     law: Law,
     /// By mesh element and Gauss point.
     states: Vec<[PlasticState; 3]>,
+    /// Along the beads, likewise; empty if there are none.
+    beads: Vec<[[f64; 2]; 3]>,
 }
 
 impl Pointwise {
@@ -33,9 +36,10 @@ impl Pointwise {
     pub(crate) fn of(model: &Model) -> Option<Self> {
         match model.law() {
             Law::StVenantKirchhoff(_) => None,
-            law @ (Law::Hencky(_) | Law::Elastoplastic(..)) => {
+            law @ (Law::Hencky(_) | Law::Elastoplastic(..) | Law::Orthotropic(..)) => {
                 let count = model.mesh().elements().len();
-                Some(Self { law: *law, states: vec![[PlasticState::default(); 3]; count] })
+                let states = vec![[PlasticState::default(); 3]; count];
+                Some(Self { law: *law, states, beads: beads(model.mesh(), law) })
             }
         }
     }
@@ -47,12 +51,12 @@ impl Pointwise {
 
     /// What each point will remember if these displacements are a converged state.
     pub(crate) fn commit(&mut self, elements: impl Fn(usize) -> Places + Sync) {
-        let law = self.law;
+        let (law, beads) = (self.law, &self.beads);
         self.states.par_iter_mut().enumerate().for_each(|(e, states)| {
             let (X, u) = elements(e);
-            for (state, g) in states.iter_mut().zip(DEGREE_2) {
+            for (q, (state, g)) in states.iter_mut().zip(DEGREE_2).enumerate() {
                 let (G, _) = gradients(&X, g.xi, g.eta);
-                *state = law.respond(strain(&slopes(&u, &G)), state).state;
+                *state = law.respond(strain(&slopes(&u, &G)), bead_of(beads, e, q), state).state;
             }
         });
     }
@@ -72,12 +76,13 @@ impl Pointwise {
                 std::array::from_fn(|a| [v[2 * a].0[l], v[2 * a + 1].0[l]])
             };
             let (X, u) = (at(&batch.x), at(u));
-            let states = &self.states[batch.element[l] as usize];
-            for (g, before) in DEGREE_2.iter().zip(states) {
+            let element = batch.element[l] as usize;
+            for (q, (g, before)) in DEGREE_2.iter().zip(&self.states[element]).enumerate() {
                 let (G, det) = gradients(&X, g.xi, g.eta);
                 let w = thickness * g.weight * det;
                 let H = slopes(&u, &G);
-                let response = self.law.respond(strain(&H), before);
+                let response =
+                    self.law.respond(strain(&H), bead_of(&self.beads, element, q), before);
                 let F = [[1.0 + H[0][0], H[0][1]], [H[1][0], 1.0 + H[1][1]]];
                 let det_F = F[0][0] * F[1][1] - F[0][1] * F[1][0];
                 // NaN counts as worse than all.
@@ -88,6 +93,24 @@ impl Pointwise {
             }
         }
     }
+}
+
+/// Along the beads at every Gauss point; empty without beads.
+fn beads(mesh: &Mesh, law: &Law) -> Vec<[[f64; 2]; 3]> {
+    let Law::Orthotropic(_, beads) = law else { return Vec::new() };
+    let mut points = Vec::new();
+    for element in mesh.elements() {
+        let X = triangle::places(mesh, element);
+        for g in DEGREE_2 {
+            let N = triangle::shape(g.xi, g.eta);
+            points.push([0, 1].map(|i| (0..6).map(|a| N[a] * X[a][i]).sum()));
+        }
+    }
+    directions(mesh, *beads, &points).chunks_exact(3).map(|d| [d[0], d[1], d[2]]).collect()
+}
+
+fn bead_of(beads: &[[[f64; 2]; 3]], element: usize, q: usize) -> [f64; 2] {
+    beads.get(element).map_or([1.0, 0.0], |own| own[q])
 }
 
 /// F - I: displacement by reference position.
@@ -198,7 +221,7 @@ impl Solid {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::material::{Elastic, Hardening, PlaneState};
+    use crate::material::{Beads, Elastic, Hardening, Orthotropic, PlaneState};
 
     const X: [[f64; 2]; 6] =
         [[0.0, 0.0], [2.0, 0.1], [0.3, 1.5], [1.1, -0.1], [1.3, 0.9], [0.05, 0.8]];
@@ -215,7 +238,8 @@ mod tests {
     const U: [f64; 12] = [0.0, 0.01, 0.09, -0.02, 0.05, 0.04, 0.03, 0.01, 0.06, 0.03, -0.01, 0.02];
 
     fn pointwise(law: Law) -> Pointwise {
-        let mut one = Pointwise { law, states: vec![[PlasticState::default(); 3]] };
+        let mut one =
+            Pointwise { law, states: vec![[PlasticState::default(); 3]], beads: Vec::new() };
         // A past of its own, strained another way.
         let past: [[f64; 2]; 6] = std::array::from_fn(|a| [-0.6 * U[2 * a + 1], 1.3 * U[2 * a]]);
         one.commit(|_| (X, past));
@@ -227,8 +251,14 @@ mod tests {
         let hardening = Hardening::new(26.0, 14.0, 120.0, 15.0).unwrap();
         for state in [PlaneState::PlaneStress, PlaneState::PlaneStrain] {
             let elastic = Elastic::new(2050.0, 0.39, state).unwrap();
-            for law in [Law::Hencky(elastic), Law::Elastoplastic(elastic, hardening)] {
-                let (one, batch) = (pointwise(law), batch());
+            let sheet = Orthotropic::new(2050.0, 1500.0, 0.39, 560.0).unwrap();
+            for law in [
+                Law::Hencky(elastic),
+                Law::Elastoplastic(elastic, hardening),
+                Law::Orthotropic(sheet, Beads::At(0.0)),
+            ] {
+                let (mut one, batch) = (pointwise(law), batch());
+                one.beads = vec![[[0.6, 0.8], [0.8, 0.6], [0.0, 1.0]]];
                 let mut out = BatchResult::new();
                 one.batch(&batch, &lanes(&U), 6.0, Want::Tangent, &mut out);
                 let K = out.K;

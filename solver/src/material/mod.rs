@@ -9,10 +9,13 @@
 
 mod law;
 mod logarithmic;
+mod orthotropic;
 mod plastic;
 
 pub use law::Law;
 pub(crate) use law::Response;
+pub(crate) use orthotropic::directions;
+pub use orthotropic::{Beads, Orthotropic};
 pub use plastic::{Hardening, PlasticState};
 
 use crate::error::ModelError;

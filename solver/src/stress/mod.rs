@@ -14,7 +14,7 @@ mod weights;
 pub use error::ErrorEstimate;
 pub use invariants::NodeStress;
 
-use crate::material::Law;
+use crate::material::{Law, directions};
 use crate::model::Model;
 use crate::quadrature::DEGREE_2;
 use crate::triangle;
@@ -32,6 +32,8 @@ pub struct Recovery<'m> {
     artificial: Vec<bool>,
     patches: PatchRecovery,
     edges: EdgeRecovery,
+    /// Along the beads, by node; empty if there are none.
+    beads: Vec<[f64; 2]>,
 }
 
 /// Recovered strains and stresses at the nodes of a mesh.
@@ -69,7 +71,14 @@ impl<'m> Recovery<'m> {
         let artificial = near_clamps(mesh, &owner);
         let patches = PatchRecovery::new(mesh, &strained);
         let edges = EdgeRecovery::new(model, &owner);
-        Self { model, strained, artificial, patches, edges }
+        let beads = match model.law() {
+            Law::Orthotropic(_, beads) => {
+                let places: Vec<[f64; 2]> = mesh.nodes().iter().map(|p| [p.x, p.y]).collect();
+                directions(mesh, *beads, &places)
+            }
+            Law::StVenantKirchhoff(_) | Law::Hencky(_) | Law::Elastoplastic(..) => Vec::new(),
+        };
+        Self { model, strained, artificial, patches, edges, beads }
     }
 
     /// Nodes of clamped and rigid regions and of the elements that touch them: peaks there are
@@ -84,9 +93,13 @@ impl<'m> Recovery<'m> {
     pub fn field(&self, displacements: &[[f64; 2]]) -> StressField {
         let points = self.gauss_strains(displacements);
         let mut strain = self.patches.nodal(&points);
-        self.edges.overwrite(self.model, displacements, &mut strain);
+        self.edges.overwrite(self.model, displacements, &self.beads, &mut strain);
         let law = self.model.law();
-        let stress = strain.par_iter().map(|e| NodeStress::of(law, *e)).collect();
+        let stress = strain
+            .par_iter()
+            .enumerate()
+            .map(|(n, e)| NodeStress::of(law, *e, bead_at(&self.beads, n)))
+            .collect();
         StressField { strain, stress }
     }
 
@@ -153,6 +166,11 @@ fn near_clamps(mesh: &Mesh, owner: &[u32]) -> Vec<bool> {
     artificial
 }
 
+/// Along the beads at a node; any direction if there are none.
+fn bead_at(beads: &[[f64; 2]], node: usize) -> [f64; 2] {
+    beads.get(node).copied().unwrap_or([1.0, 0.0])
+}
+
 /// Not in any clamped or rigid region.
 const FREE: u32 = u32::MAX;
 
@@ -190,11 +208,4 @@ pub(crate) fn green_lagrange(x: &[[f64; 2]; 6], u: &[[f64; 2]; 6], xi: f64, eta:
         h[1][1] + 0.5 * (h[0][1] * h[0][1] + h[1][1] * h[1][1]),
         h[0][1] + h[1][0] + h[0][0] * h[0][1] + h[1][0] * h[1][1],
     ]
-}
-
-/// Strain of a traction-free edge: uniaxial along the unit tangent, in the reference axes.
-pub(crate) fn edge_state(law: &Law, tangential: f64, tangent: [f64; 2]) -> [f64; 3] {
-    let [along, across] = law.uniaxial(tangential);
-    let [c, s] = tangent;
-    [along * c * c + across * s * s, along * s * s + across * c * c, 2.0 * (along - across) * c * s]
 }

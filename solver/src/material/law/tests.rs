@@ -17,6 +17,9 @@ fn laws() -> Vec<Law> {
         .collect()
 }
 
+/// A direction that isotropic laws pass over.
+const NO_BEADS: [f64; 2] = [1.0, 0.0];
+
 /// Strains of a few per cent and more, some with equal principal values.
 const STRAINS: [[f64; 3]; 6] = [
     [0.03, -0.012, 0.02],
@@ -31,13 +34,13 @@ const STRAINS: [[f64; 3]; 6] = [
 fn stress_is_the_slope_of_the_energy_of_an_elastic_law() {
     for law in laws().into_iter().filter(|l| !matches!(l, Law::Elastoplastic(..))) {
         for E in STRAINS {
-            let at = law.respond(E, &PlasticState::default());
+            let at = law.respond(E, NO_BEADS, &PlasticState::default());
             for i in 0..3 {
                 let h = 1e-5;
                 let energy = |sign: f64| {
                     let mut moved = E;
                     moved[i] += sign * h;
-                    law.respond(moved, &PlasticState::default()).energy
+                    law.respond(moved, NO_BEADS, &PlasticState::default()).energy
                 };
                 // Differences of fourth order: h^4 and rounding / h both stay near 1e-10.
                 let slope =
@@ -52,16 +55,16 @@ fn stress_is_the_slope_of_the_energy_of_an_elastic_law() {
 fn tangents_are_the_slope_of_the_stress_and_symmetric() {
     // The plastic points begin at a state with plastic strain of its own.
     for law in laws() {
-        let worked = law.respond([0.01, 0.03, -0.03], &PlasticState::default()).state;
+        let worked = law.respond([0.01, 0.03, -0.03], NO_BEADS, &PlasticState::default()).state;
         for before in [PlasticState::default(), worked] {
             for E in STRAINS {
-                let at = law.respond(E, &before);
+                let at = law.respond(E, NO_BEADS, &before);
                 for j in 0..3 {
                     let h = 1e-6;
                     let stress = |sign: f64| {
                         let mut moved = E;
                         moved[j] += sign * h;
-                        law.respond(moved, &before).S
+                        law.respond(moved, NO_BEADS, &before).S
                     };
                     let (one, back, two, twice_back) =
                         (stress(1.0), stress(-1.0), stress(2.0), stress(-2.0));
@@ -85,14 +88,15 @@ fn a_bar_of_hencky_has_youngs_modulus_times_the_logarithm_of_its_stretch() {
     for stretch in [0.7, 0.9, 1.05, 1.5_f64] {
         let law = Law::Hencky(elastic(PlaneState::PlaneStress));
         let along = 0.5 * (stretch * stretch - 1.0);
-        let strain = law.uniaxial(along);
-        let at = law.respond([strain[0], strain[1], 0.0], &PlasticState::default());
+        let strain = law.edge_strain(along, [1.0, 0.0], NO_BEADS);
+        let at = law.respond(strain, NO_BEADS, &PlasticState::default());
         let tau = 2050.0 * stretch.ln();
         assert!((at.S[0] * stretch * stretch / tau - 1.0).abs() <= 1e-13, "{stretch}: {:?}", at.S);
         assert!(at.S[1].abs() <= 1e-11 * tau.abs(), "nothing across: {:?}", at.S);
         // Volume: stretch^(1 - 2 nu).
-        let (stress, _) = law.principal_stress(strain[0], strain[1]);
+        let (stress, _) = law.true_stress(strain, NO_BEADS);
         let expected = tau / stretch.powf(1.0 - 2.0 * 0.39);
+        let stress = if stretch > 1.0 { stress } else { [stress[1], stress[0], stress[2]] };
         assert!((stress[0] / expected - 1.0).abs() <= 1e-13, "{stretch}: {stress:?}");
     }
 }
@@ -112,8 +116,8 @@ fn a_turned_strain_gives_the_turned_stress() {
                 ]
             };
             let E = STRAINS[0];
-            let plain = law.respond(E, &PlasticState::default());
-            let other = law.respond(turned(E, 2.0), &PlasticState::default());
+            let plain = law.respond(E, NO_BEADS, &PlasticState::default());
+            let other = law.respond(turned(E, 2.0), NO_BEADS, &PlasticState::default());
             for (a, b) in turned(plain.S, 1.0).into_iter().zip(other.S) {
                 assert!((a - b).abs() <= 1e-11, "{law:?}: {a} {b}");
             }
@@ -125,9 +129,9 @@ fn a_turned_strain_gives_the_turned_stress() {
 fn follow(law: &Law, strains: impl IntoIterator<Item = [f64; 3]>) -> (Response, Vec<[f64; 3]>) {
     let mut state = PlasticState::default();
     let mut stresses = Vec::new();
-    let mut last = law.respond([0.0; 3], &state);
+    let mut last = law.respond([0.0; 3], NO_BEADS, &state);
     for E in strains {
-        last = law.respond(E, &state);
+        last = law.respond(E, NO_BEADS, &state);
         state = last.state;
         stresses.push(last.S);
     }
@@ -142,13 +146,13 @@ fn pulled(law: &Law, stretches: &[f64]) -> Vec<(f64, PlasticState)> {
     for stretch in stretches {
         let along = 0.5 * (stretch * stretch - 1.0);
         for _ in 0..50 {
-            let at = law.respond([along, across, 0.0], &state);
+            let at = law.respond([along, across, 0.0], NO_BEADS, &state);
             across -= at.S[1] / at.D[1][1];
             if at.S[1].abs() <= 1e-12 {
                 break;
             }
         }
-        let at = law.respond([along, across, 0.0], &state);
+        let at = law.respond([along, across, 0.0], NO_BEADS, &state);
         state = at.state;
         list.push((at.S[0] * stretch * stretch, state));
     }
@@ -216,13 +220,40 @@ fn a_converged_plastic_state_unloads_with_the_elastic_tangent() {
     for law in laws() {
         let Law::Elastoplastic(elastic, _) = law else { continue };
         let E = [0.03, -0.012, 0.02];
-        let state = law.respond(E, &PlasticState::default()).state;
-        let again = law.respond(E, &state);
+        let state = law.respond(E, NO_BEADS, &PlasticState::default()).state;
+        let again = law.respond(E, NO_BEADS, &state);
         assert!((again.state.equivalent - state.equivalent).abs() <= 0.0, "no more flow");
-        let stiff = Law::Hencky(elastic).respond(E, &PlasticState::default());
-        let yielding = law.respond(E, &PlasticState::default());
+        let stiff = Law::Hencky(elastic).respond(E, NO_BEADS, &PlasticState::default());
+        let yielding = law.respond(E, NO_BEADS, &PlasticState::default());
         assert!(again.D[0][0] > 1.2 * yielding.D[0][0], "stiffer than while it yields");
         // The stress is lower than Hencky's, so the tangents differ by about the stress.
         assert!((again.D[0][0] - stiff.D[0][0]).abs() < 0.1 * stiff.D[0][0], "elastic");
+    }
+}
+
+#[test]
+fn beads_of_an_isotropic_solid_give_its_true_stress_and_turned_ones_the_turned_stress() {
+    let e = elastic(PlaneState::PlaneStress);
+    let shear = 2050.0 / (2.0 * 1.39);
+    let same =
+        Law::Orthotropic(Orthotropic::new(2050.0, 2050.0, 0.39, shear).unwrap(), Beads::At(0.4));
+    let E = STRAINS[3];
+    let (a, _) = same.true_stress(E, [0.4f64.cos(), 0.4f64.sin()]);
+    let (b, _) = Law::StVenantKirchhoff(e).true_stress(E, NO_BEADS);
+    for k in 0..3 {
+        assert!((a[k] - b[k]).abs() <= 1e-10, "{a:?} {b:?}");
+    }
+    // A pull along the beads, beads and pull turned together.
+    let law =
+        Law::Orthotropic(Orthotropic::new(2050.0, 1500.0, 0.39, 560.0).unwrap(), Beads::At(0.0));
+    let along = 0.5 * (1.1 * 1.1 - 1.0);
+    for angle in [0.0_f64, 0.7, 2.0] {
+        let bead = [angle.cos(), angle.sin()];
+        let strain = law.edge_strain(along, bead, bead);
+        let (stress, stretch) = law.true_stress(strain, bead);
+        // S = E1 e; width and thickness both shrink to sqrt(1 - 2 nu e).
+        let expected = 2050.0 * along * 1.1 / (1.0 - 2.0 * 0.39 * along);
+        assert!((stress[0] / expected - 1.0).abs() <= 1e-12, "{angle}: {stress:?}");
+        assert!((stretch[0] - 1.1).abs() <= 1e-12, "{angle}: {stretch:?}");
     }
 }
