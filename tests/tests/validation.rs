@@ -66,6 +66,8 @@
 mod balance;
 #[path = "problems/bar.rs"]
 mod bar;
+#[path = "problems/beads.rs"]
+mod beads;
 #[path = "problems/beam.rs"]
 mod beam;
 #[path = "problems/beam_frames.rs"]
