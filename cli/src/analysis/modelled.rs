@@ -4,7 +4,9 @@ use super::draw::loads_alone;
 use crate::case::{Case, Drive, ElasticLaw};
 use crate::picture::{Mark, Role};
 use withy_mesh::{Mesh, NodeId};
-use withy_solver::{Coordinate, Elastic, Law, Model, ModelError, PlaneState, RigidRegion, Support};
+use withy_solver::{
+    Coordinate, Elastic, Law, Model, ModelError, Orthotropic, PlaneState, RigidRegion, Support,
+};
 
 /// The nodes of a named region.
 fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
@@ -18,9 +20,15 @@ fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
 pub fn model<'m>(case: &Case, mesh: &'m Mesh, state: PlaneState) -> Result<Model<'m>, ModelError> {
     let card = &case.material;
     let elastic = Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, state)?;
-    let law = match case.law {
-        ElasticLaw::StVenantKirchhoff => Law::StVenantKirchhoff(elastic),
-        ElasticLaw::Hencky => Law::Hencky(elastic),
+    let sheet = card.modulus_across.as_ref().zip(card.shear_modulus.as_ref());
+    let law = match (case.beads, sheet, case.law) {
+        // A case with beads has both moduli: its reader saw to it.
+        (Some(beads), Some((across, shear)), _) => {
+            let (along, ratio) = (card.youngs_modulus.value, card.poissons_ratio.value);
+            Law::Orthotropic(Orthotropic::new(along, across.value, ratio, shear.value)?, beads)
+        }
+        (_, _, ElasticLaw::StVenantKirchhoff) => Law::StVenantKirchhoff(elastic),
+        (_, _, ElasticLaw::Hencky) => Law::Hencky(elastic),
     };
     model_of(case, mesh, law)
 }

@@ -45,6 +45,7 @@ impl Case {
             drives: vec![made.drive],
             loads: Vec::new(),
             hand: None,
+            beads: None,
             stages: Vec::new(),
             law: super::ElasticLaw::default(),
             steps: made.steps,

@@ -4,6 +4,7 @@
 //! checked between the two, so that a `Case` never contradicts itself.
 
 mod acts;
+mod beads;
 mod effort;
 mod error;
 mod hand;
@@ -37,7 +38,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use withy_mesh::Outline;
-use withy_solver::Stage;
+use withy_solver::{Beads, Stage};
 use written::{LawWord, StateWord};
 
 /// Nothing thicker or rounder than 10 m (mm).
@@ -104,6 +105,8 @@ pub struct Case {
     pub hand: Option<Hand>,
     /// What `withy set` does with it, if the part file says so.
     pub stages: Vec<Stage>,
+    /// Where printed beads lie, if the part is taken as made of them.
+    pub beads: Option<Beads>,
     /// Whether strains are logarithmic.
     pub law: ElasticLaw,
     /// Results are reported at this many equal parts of the draw.
@@ -126,6 +129,15 @@ pub struct Case {
 }
 
 impl Case {
+    /// Its elastic law in words.
+    #[must_use]
+    pub fn law_words(&self) -> String {
+        match self.beads {
+            None => format!("{}, isotropic", self.law.name()),
+            Some(beads) => format!("{}, orthotropic, {}", self.law.name(), beads::words(beads)),
+        }
+    }
+
     /// A complaint about a region, where the part file first mentions it.
     #[must_use]
     pub fn complaint(&self, region: &str, cause: CaseCause) -> Refusal {
@@ -171,13 +183,14 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
     let directory = path.parent().unwrap_or(Path::new(""));
     let mut remarks = Vec::new();
     let written = &file.material;
-    let material = material::resolve(
+    let mut material = material::resolve(
         written,
         &source,
         directory,
         overrides.material.as_deref(),
         &mut remarks,
     )?;
+    let beads = beads::read(&file, &source, &mut material, &mut remarks)?;
     let launch = launch::launch(&file, &source, &acts, &material, &mut remarks)?;
     let drawing = open_drawing(&file, &source, directory)?;
     remarks.extend_from_slice(drawing.remarks());
@@ -196,6 +209,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         outline,
         thickness,
         plane_state: match file.outline.state {
+            None if beads.is_some() => PlaneChoice::PlaneStress,
             None => PlaneChoice::Auto,
             Some(StateWord::PlaneStress) => PlaneChoice::PlaneStress,
             Some(StateWord::PlaneStrain) => PlaneChoice::PlaneStrain,
@@ -205,6 +219,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         drives: acts.drives,
         loads: acts.loads,
         hand,
+        beads,
         stages: stages::read(&file, &source)?,
         law: match file.solve.law {
             None | Some(LawWord::StVenantKirchhoff) => ElasticLaw::StVenantKirchhoff,

@@ -389,7 +389,7 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
         text.contains("plane stress") && text.contains("accepted: mm, cm"),
         "units and words: {text}"
     );
-    assert_eq!(schema["card"]["properties"].as_object().unwrap().len(), 17, "a card's keys");
+    assert_eq!(schema["card"]["properties"].as_object().unwrap().len(), 19, "a card's keys");
 }
 
 #[test]

@@ -61,6 +61,18 @@ pub struct OutlineTable {
     pub fillet: Option<Placed<Length>>,
     /// Plane stress or plane strain; chosen by the part's proportions if left out.
     pub state: Option<StateWord>,
+    /// Printed beads, stiffer along than across, lie along the nearest place of the outline.
+    pub beads: Option<Placed<BeadsWord>>,
+    /// Printed beads all lie at this angle to x, counter-clockwise.
+    pub bead_angle: Option<Placed<Angle>>,
+}
+
+/// Where printed beads lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum BeadsWord {
+    /// Along the outline, as perimeters are printed.
+    Outline,
 }
 
 /// Which stresses or strains out of the plane vanish.

@@ -9,14 +9,14 @@ use crate::args::SetArgs;
 use crate::case::{self, Case, Overrides};
 use crate::export::set::{SetDocument, set_csv, words};
 use crate::export::{ResultFile, write_results};
-use crate::material::hardening;
+use crate::material::{NoYield, hardening};
 use crate::picture::{self, SetPicture, SetStage, StressPicture, three_digits};
 use crate::table::{Side, aligned};
 use std::sync::atomic::AtomicBool;
 use withy_mesh::number::largest;
 use withy_solver::StopCause;
 
-/// A strain below this is rounding: nothing yielded (1).
+/// A plastic strain, or a share of work, below this is rounding: nothing yielded (1).
 const NOTHING: f64 = 1e-9;
 
 /// Draws and lets down, writes the results, and returns what goes to standard output and the exit
@@ -36,6 +36,9 @@ pub fn set(
         ..Overrides::default()
     };
     let case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    if case.beads.is_some() {
+        return Err(SolveError::NoYield { part: case.path.clone(), cause: NoYield::Beads });
+    }
     let mut estimates = Vec::new();
     let curve = hardening(&case.material, &mut estimates)
         .map_err(|cause| SolveError::NoYield { part: case.path.clone(), cause })?;
@@ -134,7 +137,8 @@ fn stages(document: &SetDocument) -> Vec<SetStage> {
 fn kept(found: &SetAnalysis, document: &SetDocument) -> Option<String> {
     let (draw, back) = found.draws.iter().rev().find_map(|d| Some((d, d.back?)))?;
     let unit = document.units.travel;
-    if document.most_plastic_strain <= NOTHING {
+    let spent = found.path.states.last().map_or(0.0, |s| s.plastic_work);
+    if spent <= NOTHING * draw.put_in {
         return Some("it comes back whole: nothing yields".to_owned());
     }
     let verb = if back.free { "keeps a set of" } else { "is held at" };

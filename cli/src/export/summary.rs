@@ -68,8 +68,8 @@ pub struct StoppedSummary {
 pub struct Assumed {
     /// "plane stress" or "plane strain".
     pub state: &'static str,
-    /// Elastic law: "St. Venant-Kirchhoff" or "Hencky".
-    pub law: &'static str,
+    /// Elastic law: "St. Venant-Kirchhoff, isotropic", "Hencky, isotropic", or with the beads of the print.
+    pub law: String,
     /// Out of the plane.
     pub thickness_mm: f64,
     /// The material's card.
@@ -287,7 +287,7 @@ impl Summary {
                     PlaneState::PlaneStress => "plane stress",
                     PlaneState::PlaneStrain => "plane strain",
                 },
-                law: case.law.name(),
+                law: case.law_words(),
                 thickness_mm: case.thickness,
                 material: case.material.name.clone(),
                 youngs_modulus: case.material.youngs_modulus.value,

@@ -32,6 +32,12 @@ pub enum NoYield {
         /// The card.
         name: String,
     },
+    /// The part is made of beads.
+    #[error(
+        "a set is computed for a material that is the same in all directions: take beads and \
+         bead_angle out of [outline]"
+    )]
+    Beads,
     /// The first set comes after the end of hardening.
     #[error(
         "the material's proportional_limit, {limit} MPa, is above its yield_strength, {strength} MPa: \

@@ -47,6 +47,10 @@ pub struct Card {
     pub youngs_modulus: Datum,
     /// Modulus of a bar in bending (MPa).
     pub flexural_modulus: Option<Datum>,
+    /// Young's modulus across printed beads (MPa).
+    pub modulus_across: Option<Datum>,
+    /// Shear modulus between printed beads (MPa).
+    pub shear_modulus: Option<Datum>,
     /// Poisson's ratio (1).
     pub poissons_ratio: Datum,
     /// Tensile stress at yield (MPa).

@@ -26,6 +26,10 @@ pub struct Written {
     pub youngs_modulus: Option<Placed<Property<StressKind>>>,
     /// Modulus of a bar in bending; serves where the tensile modulus is missing (MPa).
     pub flexural_modulus: Option<Placed<Property<StressKind>>>,
+    /// Modulus across printed beads; only `beads` and `bead_angle` of a part compute with it (MPa).
+    pub modulus_across: Option<Placed<Property<StressKind>>>,
+    /// Modulus of shear between printed beads, likewise (MPa).
+    pub shear_modulus: Option<Placed<Property<StressKind>>>,
     /// Poisson's ratio (1).
     pub poissons_ratio: Option<Placed<Property<RatioKind>>>,
     /// Tensile stress at yield (MPa).
@@ -56,6 +60,8 @@ impl Written {
         let stresses = [
             &self.youngs_modulus,
             &self.flexural_modulus,
+            &self.modulus_across,
+            &self.shear_modulus,
             &self.yield_strength,
             &self.proportional_limit,
             &self.ultimate_strength,

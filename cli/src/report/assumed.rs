@@ -56,8 +56,8 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
     list.push((
         "Law".into(),
         format!(
-            "{}: linear between stress and strain, isotropic; large turns and deflections are followed",
-            case.law.name()
+            "{}; linear between stress and strain; large turns and deflections are followed",
+            case.law_words()
         ),
     ));
     let notes: Vec<&str> = case

@@ -1,4 +1,4 @@
-//! `withy set` as a person meets it.
+//! `withy set` as a person meets it, and the laws that a part file can choose.
 
 use super::desk::{BLADE, Desk, PART, drawing};
 use super::schema::misfits_of_set;
@@ -6,7 +6,9 @@ use serde_json::Value;
 
 /// The blade drawn so far that its root yields: 3 h d / 2 L^2 is 4.6 % strain.
 fn drawn_far(more: &str) -> Desk {
-    let part = PART.replace("-5 mm", "-38 mm").replace("steps = 4", "steps = 10");
+    let part = PART
+        .replace("move = [0, \"-5 mm\"]", "move = [0, \"-38 mm\"]\nfree = [\"x\", \"turn\"]")
+        .replace("steps = 4", "steps = 10");
     Desk::with(&format!("{part}{more}"), &drawing(BLADE))
 }
 
@@ -42,7 +44,7 @@ fn a_blade_drawn_far_keeps_a_set_once_and_comes_back_from_the_second_draw() {
 
 #[test]
 fn a_blade_drawn_a_little_comes_back_whole() {
-    let desk = Desk::new();
+    let desk = Desk::changed("-5 mm", "-1 mm");
     let outcome = desk.withy("set", &[]);
     assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
     assert!(outcome.stdout.contains("nothing yields"), "{}", outcome.stdout);
@@ -101,12 +103,53 @@ fn the_elastic_law_can_be_chosen_and_is_told() {
     let desk = Desk::changed("steps = 4", "law = \"Hencky\"\nsteps = 4");
     assert_eq!(desk.solve(&[]).status, Some(0), "solved");
     let hencky = desk.summary();
-    assert_eq!(hencky["assumed"]["law"], "Hencky");
+    assert_eq!(hencky["assumed"]["law"], "Hencky, isotropic");
     let plain = Desk::new();
     assert_eq!(plain.solve(&[]).status, Some(0), "solved");
-    assert_eq!(plain.summary()["assumed"]["law"], "St. Venant-Kirchhoff");
+    assert_eq!(plain.summary()["assumed"]["law"], "St. Venant-Kirchhoff, isotropic");
     let energy = |s: &Value| s["steps"][3]["strain_energy_mJ"].as_f64().unwrap();
     let gap = (energy(&hencky) / energy(&plain.summary()) - 1.0).abs();
-    // In bending the laws differ by the square of the strain only, here below 1 %.
-    assert!(gap > 1e-8 && gap < 1e-3, "{gap}");
+    // Green-Lagrange and logarithmic strain differ by the square of the strain, here up to 1.5 %: the
+    // energies of a strip that is stretched by about twice the strain.
+    assert!(gap > 1e-4 && gap < 0.03, "{gap}");
+}
+
+#[test]
+fn beads_along_a_blade_leave_it_as_it_is_and_beads_across_soften_it() {
+    let with = |outline: &str, material: &str| {
+        let part = PART
+            .replace("thickness = \"6 mm\"", &format!("thickness = \"6 mm\"\n{outline}"))
+            .replace("card = \"petg\"", &format!("card = \"petg\"\n{material}"));
+        Desk::with(&part, &drawing(BLADE))
+    };
+    let force = |desk: &Desk| {
+        let outcome = desk.solve(&[]);
+        assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
+        (desk.summary()["steps"][3]["reaction_N"]["tip"][1].as_f64().unwrap().abs(), outcome)
+    };
+    let (plain, _) = force(&Desk::new());
+    let across = "modulus_across = \"1400 MPa\"";
+    let desk = with("beads = \"outline\"", across);
+    let (along, outcome) = force(&desk);
+    assert!((along / plain - 1.0).abs() < 0.02, "bending pulls along the beads: {along} {plain}");
+    assert!(outcome.said().contains("Huber"), "what is estimated is said: {}", outcome.said());
+    let law = desk.summary()["assumed"]["law"].to_string();
+    assert!(law.contains("orthotropic, beads along the outline"), "{law}");
+    let (upright, _) = force(&with("bead_angle = \"90 deg\"", across));
+    assert!((upright / plain / (1400.0 / 2050.0) - 1.0).abs() < 0.03, "{upright} {plain}");
+    let compared = desk.withy("compare", &[]);
+    assert_eq!(compared.status, Some(0), "{}", compared.stderr);
+    assert!(compared.said().contains("beads of the part are left out"), "{}", compared.said());
+    assert_eq!(desk.withy("set", &[]).status, Some(2), "no set of beads");
+    for (outline, material, words) in [
+        ("beads = \"outline\"", "", "need modulus_across"),
+        ("beads = \"outline\"\nbead_angle = \"3 deg\"", across, "at an angle"),
+        ("beads = \"outline\"\nstate = \"plane strain\"", across, "plane stress"),
+        ("beads = \"outlin\"", across, "outlin"),
+        ("bead_angle = \"3 deg\"", "modulus_across = \"30 GPa\"", "stable"),
+    ] {
+        let outcome = with(outline, material).solve(&[]);
+        assert_eq!(outcome.status, Some(2), "{outline}: {}", outcome.stdout);
+        assert!(outcome.said().contains(words), "{outline}: {}", outcome.said());
+    }
 }
