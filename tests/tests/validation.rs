@@ -60,6 +60,12 @@
 //! | [`launch`]: beams let go with 0.5 to 4 of their mass | all modes in time (numpy) | speed | 0.5 %; 3 % at half the mass, ringing | 0.32 %; 2.99 % |
 //! | [`launch`]: impulse, energies, order in time, steps | exact | momentum; sum; order; speed | 5e-4, beam 1/1000 of the mass; 1e-12; 3.8 to 4.2; 1e-6 | 2e-4; 2e-16; 3.84 to 3.99; 2e-8 |
 //! | [`launch`]: consistent mass of a curved mesh | exact moments of a quarter ring | area, first and polar moment | 1e-6, sides of 3.75 degrees | 8e-8 |
+//! | [`plastic`]: Hencky bar, stretch 0.8 and 1.2, plane stress and strain | closed form | force, true stress | 1e-8, Newton's residual | 1e-10 |
+//! | [`plastic`]: bar of saturating hardening, let down, drawn again | closed form | force, plastic strain; plastic work | 1e-8; 0.2 %, trapezoids of 20 steps | 1e-10; 0.14 % |
+//! | [`plastic`]: perfectly plastic beam, 1.2 to 10 times its yield curvature | Hill 1950; Timoshenko | moment, shape factor 1.5; residual curvature | 0.1 %, 16 layers; 1.5e-3 of the yield curvature | 0.08 %; 7e-4 |
+//! | [`plastic`]: work of the drive over two draws; order; turned part | exact | energy; 2; set, plastic work | 5e-6; 1.5 to 2.5; 1e-6 | 8e-7; 2.00; 1e-9 |
+//! | [`beads`] aslant, pulled | Jones, off-axis modulus | force, shear, contraction, stress | 5e-6, strains of 1e-6 | 2e-6 |
+//! | [`beads`] round about: ring under pressure | Lekhnitskii | hoop stress; displacement | 0.5 %; 0.2 %, as the isotropic ring | 0.07 %; 0.001 % |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
 #[path = "problems/balance.rs"]

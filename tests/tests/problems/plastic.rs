@@ -99,9 +99,8 @@ fn a_bar_that_yields_follows_its_hardening_curve_and_keeps_its_plastic_stretch()
     compare::absolute("bar let down: force (N)", 0.0, force(ends[1]), 1e-6);
     compare::relative("bar drawn again: force (N)", y / stretch, force(ends[2]), ROUNDING);
     // Plastic work: integral of y over alpha, by the closed form; volume 4 mm3.
-    let exact = 26.0 * alpha
-        + 14.0 * (alpha + (-120.0 * alpha).exp_m1() / 120.0)
-        + 2.5 * alpha * alpha;
+    let exact =
+        26.0 * alpha + 14.0 * (alpha + (-120.0 * alpha).exp_m1() / 120.0) + 2.5 * alpha * alpha;
     // Trapezoids of 20 steps along a curve that bends.
     compare::relative("bar: work on plastic strain (mJ)", 4.0 * exact, ends[0].plastic_work, 2e-3);
     let most = path.states.iter().map(|s| s.step.iterations).max().unwrap();
