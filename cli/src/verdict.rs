@@ -264,7 +264,17 @@ fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
         ),
         None => "lost at full draw: nothing keeps it from going aside or turning".to_owned(),
     };
-    vec![(format!("{name} is guided"), fact)]
+    let mut lines = vec![(format!("{name} is guided"), fact)];
+    lines.extend(last.elsewhere.map(|e| {
+        let fact = format!(
+            "{} N/mm across, {} N mm/deg in turn about that point",
+            three_digits(e.lateral),
+            three_digits(e.yaw * 1f64.to_radians())
+        );
+        let [x, y] = e.at.map(three_digits);
+        (format!("at ({x}, {y}) mm"), fact)
+    }));
+    lines
 }
 
 /// That the part runs into itself, which no other number shows.

@@ -47,6 +47,6 @@ pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
     EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
 };
-pub use stability::{CriticalPoint, RegionStiffness};
+pub use stability::{CriticalPoint, RegionStiffness, stiffness_about};
 pub use stages::{Stage, StageOptions, StageState, StagedPath, StagesStopped, follow_stages};
 pub use transfer::Transfer;

@@ -47,6 +47,15 @@ pub struct RigidRegion {
     pub moment: f64,
 }
 
+impl RigidRegion {
+    /// The point that its shift and its moment are about: of its area, else of its edges, else of its
+    /// nodes (mm).
+    #[must_use]
+    pub fn centroid(&self, mesh: &Mesh) -> [f64; 2] {
+        crate::dofs::centroid(mesh, &self.nodes)
+    }
+}
+
 /// A dead force on one node at load factor 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NodalForce {

@@ -44,6 +44,7 @@ impl Case {
             holds: vec![made.hold],
             drives: vec![made.drive],
             loads: Vec::new(),
+            guided_at: None,
             hand: None,
             beads: None,
             stages: Vec::new(),

@@ -101,6 +101,8 @@ pub struct Case {
     pub drives: Vec<Drive>,
     /// What is loaded.
     pub loads: Vec<Load>,
+    /// A point of the first moving region at which its stiffness is wanted too (mm).
+    pub guided_at: Option<[f64; 2]>,
     /// What the user's hand can give, if it is told.
     pub hand: Option<Hand>,
     /// What `withy set` does with it, if the part file says so.
@@ -218,6 +220,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         holds: acts.holds,
         drives: acts.drives,
         loads: acts.loads,
+        guided_at: file.guidance.as_ref().map(|g| g.at.map(|x| x.value())),
         hand,
         beads,
         stages: stages::read(&file, &source)?,

@@ -370,6 +370,7 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
     let names: Vec<_> = keys.keys().map(String::as_str).collect();
     let expected = [
         "drive",
+        "guidance",
         "hand",
         "hold",
         "imperfection",

@@ -32,6 +32,8 @@ pub struct PartFile {
     pub load: Vec<LoadTable>,
     /// What the user's hand can give.
     pub hand: Option<Placed<HandTable>>,
+    /// Where stiffness and guidance are wanted besides the centroid.
+    pub guidance: Option<GuidanceTable>,
     /// How finely and how exactly.
     #[serde(default)]
     pub solve: SolveTable,
@@ -165,6 +167,14 @@ pub struct HandTable {
     pub force: Option<Placed<Force>>,
     /// The largest twist; compared with everything that is turned (N mm).
     pub moment: Option<Placed<Moment>>,
+}
+
+/// `[guidance]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GuidanceTable {
+    /// A point that moves with what is driven, where it is at rest: a slider's middle, a nose (mm).
+    pub at: [Length; 2],
 }
 
 /// `[solve]`
