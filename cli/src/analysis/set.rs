@@ -156,7 +156,7 @@ fn draws(case: &Case, stages: &[Stage], path: &StagedPath) -> Vec<DrawOutcome> {
 fn remark(case: &Case, path: &StagedPath, draws: &[DrawOutcome], remarks: &mut Vec<Remark>) {
     remarks.push(Remark::note(
         "set-without-time",
-        "set is that of the yield curve alone, at once: a part that is kept drawn creeps and keeps \
+        "the set is that of the yield curve alone, at once: a part that is kept drawn creeps and keeps \
          more, and some of it comes back in hours",
     ));
     let most = largest(0.0, draws.iter().map(|d| d.most_plastic));

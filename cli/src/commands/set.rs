@@ -10,10 +10,9 @@ use crate::case::{self, Case, Overrides};
 use crate::export::set::{SetDocument, set_csv, words};
 use crate::export::{ResultFile, write_results};
 use crate::material::{NoYield, hardening};
-use crate::picture::{self, SetPicture, SetStage, StressPicture, three_digits};
+use crate::picture::{self, HotSpotLabel, SetPicture, SetStage, StressPicture, three_digits};
 use crate::table::{Side, aligned};
 use std::sync::atomic::AtomicBool;
-use withy_mesh::number::largest;
 use withy_solver::StopCause;
 
 /// A plastic strain, or a share of work, below this is rounding: nothing yielded (1).
@@ -89,8 +88,10 @@ fn results(
     let rest = vec![[0.0; 2]; mesh.nodes().len()];
     let values: Vec<f64> = found.plastic.iter().map(|p| 100.0 * p).collect();
     // Clamping and sharp corners make peaks of their own: they are painted as the highest other one.
-    let counted = values.iter().zip(&found.elastic.solution.left_out).filter(|(_, out)| !**out);
-    let highest = largest(0.0, counted.map(|(value, _)| *value));
+    let out = &found.elastic.solution.left_out;
+    let counted = values.iter().zip(out).enumerate().filter(|(_, (_, out))| !**out);
+    let most = counted.map(|(n, (value, _))| (n, *value)).max_by(|a, b| a.1.total_cmp(&b.1));
+    let highest = most.map_or(0.0, |(_, value)| value);
     // Beyond breaking all are alike.
     let breaks = case.material.elongation_at_break.as_ref().map(|b| 100.0 * b.value);
     let broken = breaks.filter(|b| highest > *b);
@@ -108,7 +109,17 @@ fn results(
         values: &values,
         highest: if highest > 100.0 * NOTHING { highest } else { 1.0 },
         marks: &marks(case, mesh),
-        hot_spot: None,
+        hot_spot: most.filter(|(_, value)| *value > 100.0 * NOTHING).map(|(n, _)| {
+            let (at, u) = (mesh.nodes()[n], last.map_or([0.0; 2], |s| s.step.displacements[n]));
+            HotSpotLabel {
+                at: [at.x + u[0], at.y + u[1]],
+                lines: vec![
+                    "yields most".to_owned(),
+                    // The map is fitted to the nodes; the number is that of the points.
+                    format!("up to {} %", three_digits(100.0 * document.most_plastic_strain)),
+                ],
+            }
+        }),
         narrow: None,
     };
     vec![

@@ -12,6 +12,7 @@ use crate::export::{
 };
 use crate::material::NoYield;
 use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
+use crate::remark::Remark;
 use crate::report::{Report, ReportError, report};
 use crate::verdict::verdict;
 use miette::Diagnostic;
@@ -147,7 +148,11 @@ pub fn solve(
         time: args.time.map(|t| t.value()),
         material: args.material.clone(),
     };
-    let case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    let mut case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    if !case.stages.is_empty() {
+        let text = "the stages of the part file are followed by `withy set`; here the part is drawn once, elastically";
+        case.remarks.push(Remark::note("stages-left-out", text));
+    }
     let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
     let analysis = run(&case, interrupted, voice)?;
     let summary = Summary::new(&case, &analysis);

@@ -67,7 +67,9 @@ fn stages_of_the_part_file_are_followed_in_order() {
     assert_eq!((&back["free"], back["rest"].as_f64()), (&false.into(), Some(0.0)), "{back}");
     assert!(back["effort"].as_f64().unwrap() < -0.01, "it is pushed back to rest: {back}");
     assert!(found["draws"][1]["back"].is_null(), "left drawn");
-    assert_eq!(desk.solve(&[]).status, Some(0), "other commands pass over the stages");
+    let solved = desk.solve(&[]);
+    assert_eq!(solved.status, Some(0), "the draw alone is solved");
+    assert!(solved.said().contains("followed by `withy set`"), "and that is said");
 }
 
 #[test]

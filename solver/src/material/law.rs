@@ -17,7 +17,9 @@ pub enum Law {
     Hencky(Elastic),
     /// Linear as the first one, stiffer along printed beads than across; plane stress.
     Orthotropic(Orthotropic, Beads),
-    /// Hencky's law up to a yield stress that grows with plastic strain.
+    /// Hencky's law up to a yield stress that grows with plastic strain. Only
+    /// [`crate::follow_stages`] remembers plastic strain from state to state; elsewhere every state is
+    /// that of a part which comes from rest in one step.
     Elastoplastic(Elastic, Hardening),
 }
 

@@ -176,6 +176,11 @@ fn work_put_in_is_stored_or_spent_on_plastic_strain() {
     let stages = [Stage::To(1.0), Stage::LetDown, Stage::To(1.0), Stage::LetDown];
     let miss = |steps: u32| -> [f64; 4] {
         let path = followed(&model, &stages, steps);
+        let most = path.states.iter().map(|s| s.step.iterations / s.step.internal_steps).max();
+        assert!(
+            most.unwrap() <= 6,
+            "with the consistent tangent Newton's method is quick: {most:?}"
+        );
         let (mut work, mut before) = (0.0, (0.0, 0.0));
         let (mut misses, mut most) = ([0.0; 4], 0.0);
         for s in &path.states {
