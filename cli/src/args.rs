@@ -22,6 +22,7 @@ const EXAMPLES: &str = "Examples:
   withy solve kicker.toml --json            the summary as data
   withy new lever                           a folder with a part to begin with
   withy check lever/lever.toml              what is understood of it, before solving
+  withy set kicker.toml                     what it keeps when it is let down, what it gives back
   withy compare kicker.toml                 the same part in every material of the shelf
   withy rib --length 36 --width 1.2 --thickness 6 --angle 70 --draw 8 --material petg
                                             one rib: formula, beam and plane stress side by side
@@ -38,6 +39,8 @@ Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was 
 pub enum Command {
     /// Draw a part back and see: force, energy, shape, stress, hot spot.
     Solve(SolveArgs),
+    /// Draw a part, let it down, draw it again: the set it keeps, the energy it gives back, what yielded.
+    Set(SetArgs),
     /// Compare a part in every material: force, energy, what yields or snaps, how far each may be drawn.
     Compare(CompareArgs),
     /// List the material cards on the shelf, or explain one.
@@ -60,6 +63,32 @@ pub enum Command {
     Schema(SchemaArgs),
     /// Print completions for a shell, or the manual page.
     Shell(ShellArgs),
+}
+
+/// Options of `withy set`.
+#[derive(Debug, Args)]
+pub struct SetArgs {
+    /// The part file (TOML); its [[stage]] tables say what is done, else it is drawn and let down twice.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Follow each stage in so many equal parts of the whole draw.
+    #[arg(long, value_name = "N")]
+    pub steps: Option<u32>,
+    /// Refine until the hot spot's elastic stress moves less than this, for example "2 %".
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// Another material: a card of the shelf, or a path to a card.
+    #[arg(long, value_name = "CARD")]
+    pub material: Option<String>,
+    /// Print the outcome as JSON instead of the table.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
 }
 
 /// Options of `withy compare`.

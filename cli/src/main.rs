@@ -10,7 +10,9 @@ use withy::commands::new::{self, NewError};
 use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
-use withy::commands::{bench, check, compare, materials, mesh, reconcile, schema, shell, watch};
+use withy::commands::{
+    bench, check, compare, materials, mesh, reconcile, schema, set, shell, watch,
+};
 
 fn main() -> ExitCode {
     std::panic::set_hook(Box::new(|info| {
@@ -25,6 +27,12 @@ fn main() -> ExitCode {
         Command::Solve(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = solve::solve(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Set(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = set::set(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, SolveError::exit_status)
         }

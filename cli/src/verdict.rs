@@ -226,13 +226,15 @@ fn tension_words(von_mises: f64, tension: f64) -> String {
     }
 }
 
+/// Where more is to be learnt about it.
+const TAKES_A_SET: &str = "yields: takes a set (`withy set` computes how much)";
+
 /// The hot spot against what the card allows.
 fn against_material(case: &Case, von_mises: f64, tension: f64) -> Option<Line> {
     let card = &case.material;
     if let Some(strength) = &card.yield_strength {
         let share = 100.0 * von_mises / strength.value;
-        let word =
-            if von_mises >= strength.value { "yields: takes a set" } else { "stays elastic" };
+        let word = if von_mises >= strength.value { TAKES_A_SET } else { "stays elastic" };
         let limit = three_digits(strength.value);
         return Some(("against yield".into(), format!("{share:.0} % of {limit} MPa: {word}")));
     }
@@ -264,7 +266,17 @@ fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
         ),
         None => "lost at full draw: nothing keeps it from going aside or turning".to_owned(),
     };
-    vec![(format!("{name} is guided"), fact)]
+    let mut lines = vec![(format!("{name} is guided"), fact)];
+    lines.extend(last.elsewhere.map(|e| {
+        let fact = format!(
+            "{} N/mm across, {} N mm/deg in turn about that point",
+            three_digits(e.lateral),
+            three_digits(e.yaw * 1f64.to_radians())
+        );
+        let [x, y] = e.at.map(three_digits);
+        (format!("at ({x}, {y}) mm"), fact)
+    }));
+    lines
 }
 
 /// That the part runs into itself, which no other number shows.

@@ -9,10 +9,11 @@ use crate::batch::{ElementBatch, gather};
 use crate::configuration::{Configuration, reduce, rigid_velocity};
 use crate::coupled::CoupledElements;
 use crate::dofs::{Dofs, Motion, NONE, index};
-use crate::element::{self, BatchResult, PACKED, packed};
+use crate::element::{BatchResult, PACKED, packed};
 use crate::lanes::WIDTH;
 use crate::model::Model;
 use crate::pattern;
+use crate::pointwise::Solid;
 use crate::simd;
 use nalgebra_sparse::CscMatrix;
 use rayon::prelude::*;
@@ -80,8 +81,7 @@ pub(crate) struct Assembly {
     pub(crate) dofs: Dofs,
     /// Reference positions in the solver's node order (mm).
     pub(crate) x: Vec<[f64; 2]>,
-    pub(crate) moduli: [f64; 3],
-    pub(crate) thickness: f64,
+    pub(crate) solid: Solid,
     /// Lower triangle of the tangent stiffness.
     pub(crate) tangent: CscMatrix<f64>,
     /// Internal force on each solver node (N), prescribed ones included.
@@ -120,12 +120,10 @@ impl Assembly {
             .iter()
             .map(|e| [0, 1].map(|i| e[..3].iter().map(|&n| x[n as usize][i]).sum::<f64>() / 3.0))
             .collect();
-        let law = model.law();
         Self {
             centers,
             internal: vec![[0.0; 2]; x.len()],
-            moduli: law.moduli(),
-            thickness: model.thickness(),
+            solid: Solid::of(model),
             dofs,
             x,
             tangent,
@@ -149,7 +147,7 @@ impl Assembly {
             &self.dofs,
             &self.x,
             at,
-            (self.moduli, self.thickness),
+            &self.solid,
             want,
             &mut self.internal,
             self.tangent.values_mut(),
@@ -179,8 +177,7 @@ impl Assembly {
                 batches: &self.batches[strip.batches.clone()],
                 slots: &self.slots[strip.batches.clone()],
                 at,
-                moduli: self.moduli,
-                thickness: self.thickness,
+                solid: &self.solid,
                 want,
                 values: own_values,
                 first_value: index(entries.start),
@@ -190,6 +187,18 @@ impl Assembly {
         }
         let outcomes: Vec<Outcome> = jobs.into_par_iter().map(simd::run).collect();
         outcomes.into_iter().fold(Outcome::NONE, Outcome::join)
+    }
+
+    /// Takes a configuration for a converged state: what its points have become is remembered.
+    pub(crate) fn commit(&mut self, model: &Model, at: &Configuration) {
+        let (dofs, x) = (&self.dofs, &self.x);
+        let elements = model.mesh().elements();
+        if let Some(pointwise) = &mut self.solid.pointwise {
+            pointwise.commit(|e| {
+                let nodes = elements[e].map(|n| dofs.solver_node[n.index()] as usize);
+                (nodes.map(|n| x[n]), nodes.map(|n| at.u[n]))
+            });
+        }
     }
 
     /// Reference centre of a mesh element (mm).
@@ -254,7 +263,7 @@ impl Assembly {
         let mut result = BatchResult::new();
         for batch in batches {
             let u = gather(batch, &at.u);
-            element::batch::<false, true>(&batch.x, &u, self.moduli, self.thickness, &mut result);
+            self.solid.batch::<false>(batch, &u, Want::Tangent, &mut result);
             for l in 0..batch.count {
                 let nodes: [u32; 6] = std::array::from_fn(|a| batch.nodes[a][l]);
                 let v: [[f64; 2]; 6] = nodes.map(&velocity);
@@ -396,8 +405,7 @@ struct StripJob<'a> {
     batches: &'a [ElementBatch],
     slots: &'a [[[u32; WIDTH]; PACKED]],
     at: &'a Configuration,
-    moduli: [f64; 3],
-    thickness: f64,
+    solid: &'a Solid,
     want: Want,
     values: &'a mut [f64],
     first_value: u32,
@@ -412,17 +420,10 @@ impl simd::Job for StripJob<'_> {
     fn run<const FUSED: bool>(self) -> Outcome {
         let mut outcome = Outcome::NONE;
         let mut result = BatchResult::new();
-        let tangent = self.want == Want::Tangent;
         for (batch, slots) in self.batches.iter().zip(self.slots) {
             let u = gather(batch, &self.at.u);
-            if tangent {
-                element::batch::<FUSED, true>(
-                    &batch.x,
-                    &u,
-                    self.moduli,
-                    self.thickness,
-                    &mut result,
-                );
+            self.solid.batch::<FUSED>(batch, &u, self.want, &mut result);
+            if self.want == Want::Tangent {
                 for k in 0..PACKED {
                     for l in 0..batch.count {
                         let slot = slots[k][l];
@@ -431,14 +432,6 @@ impl simd::Job for StripJob<'_> {
                         }
                     }
                 }
-            } else {
-                element::batch::<FUSED, false>(
-                    &batch.x,
-                    &u,
-                    self.moduli,
-                    self.thickness,
-                    &mut result,
-                );
             }
             for a in 0..6 {
                 for l in 0..batch.count {

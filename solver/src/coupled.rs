@@ -7,8 +7,9 @@ use crate::assembly::{Outcome, Want};
 use crate::batch::{ElementBatch, gather};
 use crate::configuration::{Configuration, arm_now};
 use crate::dofs::{Dofs, Motion, NONE};
-use crate::element::{self, BatchResult, packed};
+use crate::element::{BatchResult, packed};
 use crate::pattern;
+use crate::pointwise::Solid;
 use nalgebra_sparse::CscMatrix;
 
 /// Row of T: up to two equations of the element (local numbers) with their factors.
@@ -61,7 +62,7 @@ impl CoupledElements {
         dofs: &Dofs,
         x: &[[f64; 2]],
         at: &Configuration,
-        (moduli, thickness): ([f64; 3], f64),
+        solid: &Solid,
         want: Want,
         internal: &mut [[f64; 2]],
         values: &mut [f64],
@@ -70,14 +71,7 @@ impl CoupledElements {
         let mut result = BatchResult::new();
         for (b, batch) in self.batches.iter().enumerate() {
             let u = gather(batch, &at.u);
-            match want {
-                Want::Force => {
-                    element::batch::<false, false>(&batch.x, &u, moduli, thickness, &mut result);
-                }
-                Want::Tangent => {
-                    element::batch::<false, true>(&batch.x, &u, moduli, thickness, &mut result);
-                }
-            }
+            solid.batch::<false>(batch, &u, want, &mut result);
             outcome.add_batch(batch, &result);
             for l in 0..batch.count {
                 let nodes: [u32; 6] = std::array::from_fn(|a| batch.nodes[a][l]);

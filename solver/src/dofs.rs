@@ -221,7 +221,7 @@ pub(crate) fn elements_by_node(mesh: &Mesh) -> (Vec<u32>, Vec<u32>) {
 
 /// Centroid of the elements that a region holds wholly; of its outline edges if there are none; of
 /// its nodes if there are none of these either (mm).
-fn centroid(mesh: &Mesh, region: &[NodeId]) -> [f64; 2] {
+pub(crate) fn centroid(mesh: &Mesh, region: &[NodeId]) -> [f64; 2] {
     let mut inside = vec![false; mesh.nodes().len()];
     for n in region {
         inside[n.index()] = true;

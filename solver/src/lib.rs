@@ -28,11 +28,13 @@ mod parabola;
 pub mod path;
 mod pattern;
 pub mod pieces;
+mod pointwise;
 pub mod quadrature;
 pub mod relaxation;
 pub mod release;
 mod simd;
 pub mod stability;
+pub mod stages;
 pub mod stress;
 pub mod transfer;
 pub mod triangle;
@@ -43,10 +45,11 @@ pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
 pub use gap::{Crossing, Gap, Gaps, Narrowest};
 pub use known::{polish_path, softest_mode_of};
-pub use material::{Elastic, PlaneState};
+pub use material::{Beads, Elastic, Hardening, Law, Orthotropic, PlaneState, PlasticState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
     EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
 };
-pub use stability::{CriticalPoint, RegionStiffness};
+pub use stability::{CriticalPoint, RegionStiffness, stiffness_about};
+pub use stages::{Stage, StageOptions, StageState, StagedPath, StagesStopped, follow_stages};
 pub use transfer::Transfer;

@@ -1,7 +1,7 @@
 //! What the user meant: a meshed part, its material, and how it is held, driven and loaded.
 
 use crate::error::ModelError;
-use crate::material::Elastic;
+use crate::material::Law;
 use withy_mesh::{Mesh, NodeId};
 
 /// Prescribed displacements of single nodes; zero is a hold, one direction alone a roller.
@@ -47,6 +47,15 @@ pub struct RigidRegion {
     pub moment: f64,
 }
 
+impl RigidRegion {
+    /// The point that its shift and its moment are about: of its area, else of its edges, else of its
+    /// nodes (mm).
+    #[must_use]
+    pub fn centroid(&self, mesh: &Mesh) -> [f64; 2] {
+        crate::dofs::centroid(mesh, &self.nodes)
+    }
+}
+
 /// A dead force on one node at load factor 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NodalForce {
@@ -60,7 +69,7 @@ pub struct NodalForce {
 #[derive(Clone, Debug)]
 pub struct Model<'m> {
     mesh: &'m Mesh,
-    law: Elastic,
+    law: Law,
     thickness: f64,
     supports: Vec<Support>,
     rigid_regions: Vec<RigidRegion>,
@@ -72,13 +81,13 @@ impl<'m> Model<'m> {
     ///
     /// # Errors
     /// A thickness that is not positive and finite.
-    pub fn new(mesh: &'m Mesh, law: Elastic, thickness: f64) -> Result<Self, ModelError> {
+    pub fn new(mesh: &'m Mesh, law: impl Into<Law>, thickness: f64) -> Result<Self, ModelError> {
         if !(thickness > 0.0 && thickness.is_finite()) {
             return Err(ModelError::Thickness { value: thickness });
         }
         Ok(Self {
             mesh,
-            law,
+            law: law.into(),
             thickness,
             supports: Vec::new(),
             rigid_regions: Vec::new(),
@@ -151,9 +160,9 @@ impl<'m> Model<'m> {
         self.mesh
     }
 
-    /// The elastic law.
+    /// The law of its material.
     #[must_use]
-    pub fn law(&self) -> &Elastic {
+    pub fn law(&self) -> &Law {
         &self.law
     }
 

@@ -124,7 +124,7 @@ impl System {
         }
         let square = |u: &[f64; 2]| u[0] * u[0] + u[1] * u[1];
         let moved = at.u.iter().map(square).sum::<f64>().sqrt();
-        let stiffness = self.assembly.moduli[0] * self.assembly.thickness;
+        let stiffness = self.assembly.solid.moduli[0] * self.assembly.solid.thickness;
         // At rest without load all sides are exactly zero.
         residual <= ROUNDING * stiffness * moved
     }

@@ -19,6 +19,31 @@ use crate::newton::System;
 /// equilibrium: along x, along y, turn (N/mm, N, N mm per rad), symmetric.
 pub type RegionStiffness = [[f64; 3]; 3];
 
+/// A stiffness about another point of its region.
+///
+/// `force` is what the drive exerts (N), `turn` the region's (rad), `arm` the point seen from the
+/// centroid at rest (mm). The point's own shift takes the place of the centroid's: dq = T dp with
+/// T = ((1, 0, r_y), (0, 1, -r_x), (0, 0, 1)), r the arm now. T' S T has to gain r . F in turn,
+/// because T turns with the region.
+#[must_use]
+pub fn stiffness_about(
+    stiffness: &RegionStiffness,
+    force: [f64; 2],
+    turn: f64,
+    arm: [f64; 2],
+) -> RegionStiffness {
+    let (sin, cos) = turn.sin_cos();
+    let r = [cos * arm[0] - sin * arm[1], sin * arm[0] + cos * arm[1]];
+    let t = [[1.0, 0.0, r[1]], [0.0, 1.0, -r[0]], [0.0, 0.0, 1.0]];
+    let mut about: RegionStiffness = std::array::from_fn(|i| {
+        std::array::from_fn(|j| {
+            (0..9).map(|n| t[n / 3][i] * stiffness[n / 3][n % 3] * t[n % 3][j]).sum()
+        })
+    });
+    about[2][2] += r[0] * force[0] + r[1] * force[1];
+    about
+}
+
 /// Condensed stiffness of each rigid region at an equilibrium whose tangent is factored.
 pub(crate) fn region_stiffnesses(system: &mut System, at: &Configuration) -> Vec<RegionStiffness> {
     (0..system.assembly.dofs.bodies.len()).map(|b| condense(system, at, b)).collect()

@@ -12,6 +12,7 @@ use withy_mesh::{Mesh, NodeId, Point};
 use withy_solver::Coordinate::{Driven, Free};
 use withy_solver::{
     Coordinate, Elastic, Model, PathOptions, PlaneState, RigidRegion, Step, Support, follow_path,
+    stiffness_about,
 };
 
 const LENGTH: f64 = 20.0;
@@ -109,6 +110,51 @@ fn it_does_not_depend_on_which_coordinates_are_driven() {
             let (a, b) = (free.stiffness[0][j][k], driven.stiffness[0][j][k]);
             // The two states agree to the tolerance of equilibrium.
             assert!((a - b).abs() < 1e-6 * (1.0 + a.abs()), "{j}{k}: {a} against {b}");
+        }
+    }
+}
+
+/// The region's shift is taken at a point off its centroid: force and moment there, by shift and turn
+/// there.
+#[test]
+fn about_another_point_it_is_the_derivative_of_the_reaction_there() {
+    let mesh = strip();
+    let arm = [1.5, -4.0];
+    let place = [-0.1, 3.0, 0.3_f64];
+    let now = |turn: f64| {
+        let (sin, cos) = turn.sin_cos();
+        [cos * arm[0] - sin * arm[1], sin * arm[0] + cos * arm[1]]
+    };
+    let start = drawn(&mesh, place.map(Driven));
+    let force = start.reactions[0].force;
+    let about = stiffness_about(&start.stiffness[0], force, place[2], arm);
+    for k in 0..3 {
+        let step = 1e-4;
+        let beside = |sign: f64| {
+            let mut q = place;
+            q[k] += sign * step;
+            // The point's shift stays where only the turn changes.
+            let (r, before) = (now(q[2]), now(place[2]));
+            let moved = [q[0] - r[0] + before[0], q[1] - r[1] + before[1], q[2]];
+            let [fx, fy, moment] = effort(&drawn(&mesh, moved.map(Driven)));
+            [fx, fy, moment - r[0] * fy + r[1] * fx]
+        };
+        let (above, below) = (beside(1.0), beside(-1.0));
+        for j in 0..3 {
+            let difference = (above[j] - below[j]) / (2.0 * step);
+            // As about the centroid.
+            assert!(
+                (about[j][k] - difference).abs() < 1e-5 * about[j][j].abs() + 1e-6,
+                "{j}{k}: {} against {difference}",
+                about[j][k]
+            );
+        }
+    }
+    let back = stiffness_about(&about, force, place[2], arm.map(|a| -a));
+    for j in 0..3 {
+        for k in 0..3 {
+            let gap = (back[j][k] - start.stiffness[0][j][k]).abs();
+            assert!(gap < 1e-9 * (1.0 + about[j][k].abs()), "and back again: {gap}");
         }
     }
 }

@@ -65,12 +65,20 @@
 //! | [`time`]: line of lives | Basquin, by hand | exponent, draws | 1e-5, digits; 1e-8 | below 1e-6 |
 //! | [`bending_test`]: cantilever, strip on rollers, large deflections | elliptic integrals; scipy | force, curvature | 1e-8, ten digits of the reference | below 1e-9 |
 //! | [`bending_test`]: stress at large deflection | ASTM D790, from memory | factor on the stress | 1 %, two terms of a series | 0.5 % |
+//! | [`plastic`]: Hencky bar, stretch 0.8 and 1.2, plane stress and strain | closed form | force, true stress | 1e-8, Newton's residual | 1e-10 |
+//! | [`plastic`]: bar of saturating hardening, let down, drawn again | closed form | force, plastic strain; plastic work | 1e-8; 0.2 %, trapezoids of 20 steps | 1e-10; 0.14 % |
+//! | [`plastic`]: perfectly plastic beam, 1.2 to 10 times its yield curvature | Hill 1950; Timoshenko | moment, shape factor 1.5; residual curvature | 0.1 %, 16 layers; 1.5e-3 of the yield curvature | 0.08 %; 7e-4 |
+//! | [`plastic`]: work of the drive over two draws; order; turned part | exact | energy; 2; set, plastic work | 5e-6; 1.5 to 2.5; 1e-6 | 8e-7; 2.00; 1e-9 |
+//! | [`beads`] aslant, pulled | Jones, off-axis modulus | force, shear, contraction, stress | 5e-6, strains of 1e-6 | 2e-6 |
+//! | [`beads`] round about: ring under pressure | Lekhnitskii | hoop stress; displacement | 0.5 %; 0.2 %, as the isotropic ring | 0.07 %; 0.001 % |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
 #[path = "problems/balance.rs"]
 mod balance;
 #[path = "problems/bar.rs"]
 mod bar;
+#[path = "problems/beads.rs"]
+mod beads;
 #[path = "problems/beam.rs"]
 mod beam;
 #[path = "problems/beam_frames.rs"]
@@ -105,6 +113,8 @@ mod membranes;
 mod parts;
 #[path = "problems/patch.rs"]
 mod patch;
+#[path = "problems/plastic.rs"]
+mod plastic;
 #[path = "problems/properties.rs"]
 mod properties;
 #[path = "problems/ribs.rs"]

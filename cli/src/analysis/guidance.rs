@@ -3,7 +3,7 @@
 use super::Axis;
 use crate::case::Case;
 use withy_mesh::number::min;
-use withy_solver::{RegionStiffness, Step};
+use withy_solver::{Model, RegionStiffness, Step, stiffness_about};
 
 /// Stiffnesses of one region about its draw.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,6 +21,23 @@ pub struct Guidance {
     pub smallest: f64,
     /// Lever by which turns are counted against shifts (mm).
     pub lever: f64,
+    /// The same at the point that the part file asks for.
+    pub elsewhere: Option<Elsewhere>,
+}
+
+/// Stiffness at a point of a region.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Elsewhere {
+    /// The point at rest (mm).
+    pub at: [f64; 2],
+    /// Along the draw (N/mm).
+    pub axial: f64,
+    /// Across it (N/mm).
+    pub lateral: f64,
+    /// Moment about the point by turn about it (N mm per rad).
+    pub yaw: f64,
+    /// Moment by a shift of the point across (N).
+    pub coupling: f64,
 }
 
 impl Guidance {
@@ -36,7 +53,15 @@ impl Guidance {
         let yaw = stiffness[2][2];
         let (b, c) = (coupling / lever, yaw / (lever * lever));
         let smallest = 0.5 * (lateral + c) - (0.5 * (lateral - c)).hypot(b);
-        Self { axial: quadratic(draw, draw), lateral, yaw, coupling, smallest, lever }
+        Self {
+            axial: quadratic(draw, draw),
+            lateral,
+            yaw,
+            coupling,
+            smallest,
+            lever,
+            elsewhere: None,
+        }
     }
 
     /// How far the region goes aside if a pull of `force` (N) is off its line by one degree, its
@@ -47,6 +72,20 @@ impl Guidance {
         let aside = force.abs() * 1f64.to_radians().sin();
         (self.smallest > 0.0).then_some(aside / held)
     }
+}
+
+/// Stiffness of the first moving region at the point that the part file asks for.
+pub(super) fn elsewhere(case: &Case, model: &Model, step: &Step) -> Option<Elsewhere> {
+    let at = case.guided_at?;
+    let region = model.rigid_regions().first()?;
+    let Axis::Along(draw) = Axis::of(case, &region.name) else { return None };
+    let centroid = region.centroid(model.mesh());
+    let arm = [at[0] - centroid[0], at[1] - centroid[1]];
+    let (force, turn) = (step.reactions.first()?.force, step.rigid.first()?[2]);
+    let about = stiffness_about(step.stiffness.first()?, force, turn, arm);
+    // The lever only weighs what is not told here.
+    let Guidance { axial, lateral, yaw, coupling, .. } = Guidance::new(&about, draw, 1.0);
+    Some(Elsewhere { at, axial, lateral, yaw, coupling })
 }
 
 /// The guidance of a moving region in one state; `None` if it is not drawn along a line, or if the

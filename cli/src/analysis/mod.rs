@@ -17,18 +17,20 @@ mod launch;
 mod limits;
 mod modelled;
 mod refine;
+mod set;
 
 pub use again::{Again, solve_again};
 pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use gaps::{NarrowPlace, narrow_place};
-pub use guidance::Guidance;
+pub use guidance::{Elsewhere, Guidance};
 pub use hot_spot::{HotSpot, SpotKind};
 pub use imperfect::Perfect;
 pub use launch::{Judged, Launched, Thrown, energy_per_area, shot};
 pub use limits::{Limit, LimitKind, Quantity};
 pub use modelled::{marks, model};
 pub use refine::Pass;
+pub use set::{Back, DrawOutcome, SetAnalysis, take_set, travel_and_effort};
 
 use crate::case::{Case, PlaneChoice};
 use crate::remark::Remark;
@@ -74,6 +76,8 @@ pub enum Progress {
     Solved(f64, usize),
     /// Known states were carried over to a better mesh: how many of how many.
     Polished(usize, usize),
+    /// A state of a stage converged: which stage, fraction of the draw, linear solutions.
+    Staged(usize, f64, usize),
 }
 
 /// Told of progress; may stop the analysis.
@@ -215,7 +219,15 @@ fn judge(
     remark_on_path(&path, perfect.as_ref(), &mut remarks);
     let moving = moving_regions(case);
     let of_first = |step| moving.first().and_then(|name| guidance::of_state(case, name, 0, step));
-    let guidance: Vec<Option<Guidance>> = path.steps.iter().map(of_first).collect();
+    let with_point = |step| {
+        let elsewhere = guidance::elsewhere(case, &model, step);
+        of_first(step).map(|g| Guidance { elsewhere, ..g })
+    };
+    let guidance: Vec<Option<Guidance>> = path.steps.iter().map(with_point).collect();
+    if case.guided_at.is_some() && guidance.iter().flatten().next().is_none() {
+        let text = "no stiffness is told at the point of [guidance]: what moves first is not drawn along a line";
+        remarks.push(Remark::note("no-guidance", text));
+    }
     let gaps = Gaps::new(&mesh);
     let narrowest: Vec<Narrowest> =
         path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();

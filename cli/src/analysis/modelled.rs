@@ -1,10 +1,12 @@
 //! From a case and a mesh to the solver's model.
 
 use super::draw::loads_alone;
-use crate::case::{Case, Drive};
+use crate::case::{Case, Drive, ElasticLaw};
 use crate::picture::{Mark, Role};
 use withy_mesh::{Mesh, NodeId};
-use withy_solver::{Coordinate, Elastic, Model, ModelError, PlaneState, RigidRegion, Support};
+use withy_solver::{
+    Coordinate, Elastic, Law, Model, ModelError, Orthotropic, PlaneState, RigidRegion, Support,
+};
 
 /// The nodes of a named region.
 fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
@@ -17,7 +19,22 @@ fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
 /// A region that touches nothing, regions that overlap, nothing left to bend.
 pub fn model<'m>(case: &Case, mesh: &'m Mesh, state: PlaneState) -> Result<Model<'m>, ModelError> {
     let card = &case.material;
-    let law = Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, state)?;
+    let elastic = Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, state)?;
+    let sheet = card.modulus_across.as_ref().zip(card.shear_modulus.as_ref());
+    let law = match (case.beads, sheet, case.law) {
+        // A case with beads has both moduli: its reader saw to it.
+        (Some(beads), Some((across, shear)), _) => {
+            let (along, ratio) = (card.youngs_modulus.value, card.poissons_ratio.value);
+            Law::Orthotropic(Orthotropic::new(along, across.value, ratio, shear.value)?, beads)
+        }
+        (_, _, ElasticLaw::StVenantKirchhoff) => Law::StVenantKirchhoff(elastic),
+        (_, _, ElasticLaw::Hencky) => Law::Hencky(elastic),
+    };
+    model_of(case, mesh, law)
+}
+
+/// The same of any law.
+pub(super) fn model_of<'m>(case: &Case, mesh: &'m Mesh, law: Law) -> Result<Model<'m>, ModelError> {
     let mut model = Model::new(mesh, law, case.thickness)?;
     for hold in &case.holds {
         model = model.support(Support {

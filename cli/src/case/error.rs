@@ -41,6 +41,18 @@ pub enum CaseCause {
         /// The key.
         key: &'static str,
     },
+    /// Printed beads that contradict something.
+    #[error("beads {why}")]
+    BadBeads {
+        /// What is wrong with them.
+        why: &'static str,
+    },
+    /// A stage that says nothing, or two things.
+    #[error("this stage {why}")]
+    BadStage {
+        /// What is wrong with it.
+        why: &'static str,
+    },
     /// A number outside its range.
     #[error("{what} is {found}, but must be {range}")]
     OutOfRange {
@@ -219,6 +231,17 @@ impl CaseCause {
                 Some(example) => format!("add {example}"),
                 None => format!("add `{key} = ...` to this section"),
             },
+            Self::BadBeads { .. } => {
+                "give beads = \"outline\" or bead_angle = \"30 deg\" in [outline], with modulus_across = \"1400 MPa\" \
+                 in [material]; or leave them out: the material is then the same in all directions"
+                    .into()
+            }
+            Self::BadStage { .. } => {
+                "write draw = \"100 %\", or let_down = \"free\" or \"rest\", one in each [[stage]]".into()
+            }
+            Self::NotInThisVersion { key: "hold" } => {
+                "leave it out: a set is computed without time, as if the part were let down at once".into()
+            }
             Self::NotInThisVersion { .. } => "leave this section out for now".into(),
             Self::OutOfRange { range, .. } => format!("give a value {range}"),
             Self::UnknownRegion { nearest, known, .. } => {

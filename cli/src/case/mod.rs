@@ -4,6 +4,7 @@
 //! checked between the two, so that a `Case` never contradicts itself.
 
 mod acts;
+mod beads;
 mod effort;
 mod error;
 mod hand;
@@ -12,6 +13,7 @@ mod made;
 mod nearest;
 mod placed;
 mod selection;
+mod stages;
 #[cfg(test)]
 mod tests;
 pub(crate) mod toml_text;
@@ -36,7 +38,8 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use withy_mesh::Outline;
-use written::StateWord;
+use withy_solver::{Beads, Stage};
+use written::{LawWord, StateWord};
 
 /// Nothing thicker or rounder than 10 m (mm).
 const LARGEST_MM: f64 = 10_000.0;
@@ -50,6 +53,27 @@ pub enum PlaneChoice {
     PlaneStress,
     /// Kept from bulging.
     PlaneStrain,
+}
+
+/// Which strain goes with stress along a straight line.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum ElasticLaw {
+    /// That of Green and Lagrange.
+    #[default]
+    StVenantKirchhoff,
+    /// The logarithm of the stretch.
+    Hencky,
+}
+
+impl ElasticLaw {
+    /// Its name.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::StVenantKirchhoff => "St. Venant-Kirchhoff",
+            Self::Hencky => "Hencky",
+        }
+    }
 }
 
 /// What was meant: checked, in millimetres, newtons and radians.
@@ -77,8 +101,16 @@ pub struct Case {
     pub drives: Vec<Drive>,
     /// What is loaded.
     pub loads: Vec<Load>,
+    /// A point of the first moving region at which its stiffness is wanted too (mm).
+    pub guided_at: Option<[f64; 2]>,
     /// What the user's hand can give, if it is told.
     pub hand: Option<Hand>,
+    /// What `withy set` does with it, if the part file says so.
+    pub stages: Vec<Stage>,
+    /// Where printed beads lie, if the part is taken as made of them.
+    pub beads: Option<Beads>,
+    /// Whether strains are logarithmic.
+    pub law: ElasticLaw,
     /// Results are reported at this many equal parts of the draw.
     pub steps: u32,
     /// Relative change below which the hot spot's stress is accepted.
@@ -99,6 +131,15 @@ pub struct Case {
 }
 
 impl Case {
+    /// Its elastic law in words.
+    #[must_use]
+    pub fn law_words(&self) -> String {
+        match self.beads {
+            None => format!("{}, isotropic", self.law.name()),
+            Some(beads) => format!("{}, orthotropic, {}", self.law.name(), beads::words(beads)),
+        }
+    }
+
     /// A complaint about a region, where the part file first mentions it.
     #[must_use]
     pub fn complaint(&self, region: &str, cause: CaseCause) -> Refusal {
@@ -144,13 +185,14 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
     let directory = path.parent().unwrap_or(Path::new(""));
     let mut remarks = Vec::new();
     let written = &file.material;
-    let material = material::resolve(
+    let mut material = material::resolve(
         written,
         &source,
         directory,
         overrides.material.as_deref(),
         &mut remarks,
     )?;
+    let beads = beads::read(&file, &source, &mut material, &mut remarks)?;
     let launch = launch::launch(&file, &source, &acts, &material, &mut remarks)?;
     let drawing = open_drawing(&file, &source, directory)?;
     remarks.extend_from_slice(drawing.remarks());
@@ -169,6 +211,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         outline,
         thickness,
         plane_state: match file.outline.state {
+            None if beads.is_some() => PlaneChoice::PlaneStress,
             None => PlaneChoice::Auto,
             Some(StateWord::PlaneStress) => PlaneChoice::PlaneStress,
             Some(StateWord::PlaneStrain) => PlaneChoice::PlaneStrain,
@@ -177,7 +220,14 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         holds: acts.holds,
         drives: acts.drives,
         loads: acts.loads,
+        guided_at: file.guidance.as_ref().map(|g| g.at.map(|x| x.value())),
         hand,
+        beads,
+        stages: stages::read(&file, &source)?,
+        law: match file.solve.law {
+            None | Some(LawWord::StVenantKirchhoff) => ElasticLaw::StVenantKirchhoff,
+            Some(LawWord::Hencky) => ElasticLaw::Hencky,
+        },
         steps: effort.steps,
         accuracy: effort.accuracy,
         most_elements: effort.most_elements,
@@ -203,7 +253,7 @@ pub fn schema() -> serde_json::Value {
 }
 
 fn refuse_reserved(file: &PartFile, source: &Source) -> Result<(), Refusal> {
-    let reserved = [("stage", &file.stage), ("printer", &file.printer), ("spring", &file.spring)];
+    let reserved = [("printer", &file.printer), ("spring", &file.spring)];
     let present = reserved.into_iter().find_map(|(key, value)| Some((key, value.as_ref()?)));
     match present {
         Some((key, value)) => {

@@ -32,6 +32,8 @@ pub struct PartFile {
     pub load: Vec<LoadTable>,
     /// What the user's hand can give.
     pub hand: Option<Placed<HandTable>>,
+    /// Where stiffness and guidance are wanted besides the centroid.
+    pub guidance: Option<GuidanceTable>,
     /// How finely and how exactly.
     #[serde(default)]
     pub solve: SolveTable,
@@ -39,9 +41,10 @@ pub struct PartFile {
     pub imperfection: Option<ImperfectionTable>,
     /// What the part throws when it is let go at full draw.
     pub launch: Option<Placed<LaunchTable>>,
+    /// What `withy set` does with the part, in order: drawn, let down, drawn again and let down if left out.
+    #[serde(default)]
+    pub stage: Vec<Placed<StageTable>>,
     // Names kept free for later versions; refused with these words.
-    #[schemars(skip)]
-    pub(super) stage: Option<Placed<toml::Value>>,
     #[schemars(skip)]
     pub(super) printer: Option<Placed<toml::Value>>,
     #[schemars(skip)]
@@ -60,6 +63,18 @@ pub struct OutlineTable {
     pub fillet: Option<Placed<Length>>,
     /// Plane stress or plane strain; chosen by the part's proportions if left out.
     pub state: Option<StateWord>,
+    /// Printed beads, stiffer along than across, lie along the nearest place of the outline.
+    pub beads: Option<Placed<BeadsWord>>,
+    /// Printed beads all lie at this angle to x, counter-clockwise.
+    pub bead_angle: Option<Placed<Angle>>,
+}
+
+/// Where printed beads lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum BeadsWord {
+    /// Along the outline, as perimeters are printed.
+    Outline,
 }
 
 /// Which stresses or strains out of the plane vanish.
@@ -154,6 +169,14 @@ pub struct HandTable {
     pub moment: Option<Placed<Moment>>,
 }
 
+/// `[guidance]`
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GuidanceTable {
+    /// A point that moves with what is driven, where it is at rest: a slider's middle, a nose (mm).
+    pub at: [Length; 2],
+}
+
 /// `[solve]`
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -166,6 +189,41 @@ pub struct SolveTable {
     pub elements: Option<Placed<i64>>,
     /// No better mesh is begun after this time: "1 min"; no limit if left out.
     pub time: Option<Placed<Time>>,
+    /// Between which strain and stress the material is linear; St. Venant-Kirchhoff's if left out.
+    pub law: Option<LawWord>,
+}
+
+/// An elastic law.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+pub enum LawWord {
+    /// Green-Lagrange strain.
+    #[serde(rename = "St. Venant-Kirchhoff")]
+    StVenantKirchhoff,
+    /// Logarithmic strain: softer than the other one when pulled far, stiffer when pressed.
+    #[serde(rename = "Hencky")]
+    Hencky,
+}
+
+/// `[[stage]]`: exactly one of its keys.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StageTable {
+    /// Drawn to this part of the full draw: "100 %".
+    pub draw: Option<Placed<Ratio>>,
+    /// How it is let down.
+    pub let_down: Option<LetDownWord>,
+    #[schemars(skip)]
+    pub(super) hold: Option<Placed<toml::Value>>,
+}
+
+/// How a part is let down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum LetDownWord {
+    /// Until nothing is needed to keep it there any more: as the hand lets go.
+    Free,
+    /// To its place before the first draw, pushed if need be.
+    Rest,
 }
 
 /// `[imperfection]`

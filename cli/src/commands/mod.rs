@@ -9,6 +9,7 @@ pub mod new;
 pub mod reconcile;
 pub mod rib;
 pub mod schema;
+pub mod set;
 pub mod shell;
 pub mod solve;
 pub mod watch;

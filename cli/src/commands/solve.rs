@@ -10,7 +10,9 @@ use crate::export::folder::FolderError;
 use crate::export::{
     ResultFile, Summary, curve_csv, curve_lines, perfect_lines, remove_stale, write_results,
 };
+use crate::material::NoYield;
 use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
+use crate::remark::Remark;
 use crate::report::{Report, ReportError, report};
 use crate::verdict::verdict;
 use miette::Diagnostic;
@@ -55,6 +57,14 @@ pub enum SolveError {
     /// A comparison was interrupted: half of it would read as the whole.
     #[error("interrupted: nothing was written")]
     Interrupted,
+    /// A material without a yield stress.
+    #[error("{}: {cause}", part.display())]
+    NoYield {
+        /// The part file.
+        part: PathBuf,
+        /// What is missing.
+        cause: NoYield,
+    },
     /// The results folder.
     #[error(transparent)]
     Folder(#[from] FolderError),
@@ -105,7 +115,11 @@ impl SolveError {
                 INTERRUPTED
             }
             Self::Interrupted => INTERRUPTED,
-            Self::Refused(_) | Self::Unsolvable { .. } | Self::Folder(_) | Self::Json(_) => REFUSED,
+            Self::NoYield { .. }
+            | Self::Refused(_)
+            | Self::Unsolvable { .. }
+            | Self::Folder(_)
+            | Self::Json(_) => REFUSED,
         }
     }
 }
@@ -175,7 +189,11 @@ pub(super) fn solved(
         time: args.time.map(|t| t.value()),
         material: args.material.clone(),
     };
-    let case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    let mut case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    if !case.stages.is_empty() {
+        let text = "the stages of the part file are followed by `withy set`; here the part is drawn once, elastically";
+        case.remarks.push(Remark::note("stages-left-out", text));
+    }
     let analysis = run(&case, interrupted, voice)?;
     let summary = Summary::new(&case, &analysis);
     let json = summary.to_json()?;
@@ -291,6 +309,9 @@ pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) ->
             format!("mesh {number}: {elements} elements, {nodes} nodes")
         }
         Progress::Polished(done, of) => format!("mesh {pass}: {done} of {of} states carried over"),
+        Progress::Staged(stage, fraction, iterations) => {
+            format!("stage {stage}: {:.0} % of the draw, {iterations} iterations", 100.0 * fraction)
+        }
         Progress::Solved(fraction, iterations) => {
             format!("step {:.0} of {steps}: {iterations} iterations", fraction * f64::from(steps))
         }

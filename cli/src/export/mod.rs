@@ -5,6 +5,7 @@ pub mod curve;
 pub mod folder;
 pub mod reconciled;
 pub mod release;
+pub mod set;
 pub mod summary;
 
 pub use curve::{curve_csv, curve_lines, perfect_lines};

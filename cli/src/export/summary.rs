@@ -75,6 +75,8 @@ pub struct StoppedSummary {
 pub struct Assumed {
     /// "plane stress" or "plane strain".
     pub state: &'static str,
+    /// Elastic law: "St. Venant-Kirchhoff, isotropic", "Hencky, isotropic", or with the beads of the print.
+    pub law: String,
     /// Out of the plane.
     pub thickness_mm: f64,
     /// The material's card.
@@ -240,6 +242,29 @@ pub struct GuidanceSummary {
     pub smallest: f64,
     /// Lever by which turns count as shifts in it.
     pub lever_mm: f64,
+    /// The same at the point of `[guidance]` in the part file; absent without one.
+    #[serde(rename = "at_point", skip_serializing_if = "Option::is_none")]
+    pub elsewhere: Option<ElsewhereSummary>,
+}
+
+/// Stiffness at a point that moves with the region.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct ElsewhereSummary {
+    /// The point at rest.
+    pub at_mm: [f64; 2],
+    /// Force along the draw by travel.
+    #[serde(rename = "axial_N_per_mm")]
+    pub axial: f64,
+    /// Force across by shift of the point across, turn kept.
+    #[serde(rename = "lateral_N_per_mm")]
+    pub lateral: f64,
+    /// Moment about the point by turn about it.
+    #[serde(rename = "yaw_Nmm_per_deg")]
+    pub yaw: f64,
+    /// Moment by a shift across.
+    #[serde(rename = "coupling_N")]
+    pub coupling: f64,
 }
 
 /// The hot spot. Stress and error are null at a sharp re-entrant corner, where they have no finite
@@ -292,6 +317,7 @@ impl Summary {
                     PlaneState::PlaneStress => "plane stress",
                     PlaneState::PlaneStrain => "plane strain",
                 },
+                law: case.law_words(),
                 thickness_mm: case.thickness,
                 material: case.material.name.clone(),
                 youngs_modulus: case.material.youngs_modulus.value,
@@ -412,6 +438,13 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
             coupling: g.coupling,
             smallest: g.smallest,
             lever_mm: g.lever,
+            elsewhere: g.elsewhere.map(|e| ElsewhereSummary {
+                at_mm: e.at,
+                axial: e.axial,
+                lateral: e.lateral,
+                yaw: e.yaw * 1f64.to_radians(),
+                coupling: e.coupling,
+            }),
         }),
     }
 }

@@ -4,6 +4,7 @@
 //! of its values. What is missing is estimated by a rule that is stated in a remark, or asked for.
 
 mod estimate;
+mod hardening;
 pub mod properties;
 mod resolve;
 mod shelf;
@@ -11,6 +12,7 @@ mod shelf;
 mod tests;
 mod written;
 
+pub use hardening::{NoYield, hardening};
 pub use resolve::{card, resolve};
 pub use shelf::shelf;
 pub use written::{Property, Written, WrittenTerm};
@@ -54,12 +56,20 @@ pub struct Card {
     pub youngs_modulus: Datum,
     /// Modulus of a bar in bending (MPa).
     pub flexural_modulus: Option<Datum>,
+    /// Young's modulus across printed beads (MPa).
+    pub modulus_across: Option<Datum>,
+    /// Shear modulus between printed beads (MPa).
+    pub shear_modulus: Option<Datum>,
     /// Poisson's ratio (1).
     pub poissons_ratio: Datum,
     /// Tensile stress at yield (MPa).
     pub yield_strength: Option<Datum>,
     /// Tensile strain at yield (1).
     pub yield_strain: Option<Datum>,
+    /// Tensile stress at which the first set begins (MPa).
+    pub proportional_limit: Option<Datum>,
+    /// Rate b in y = s0 + Q (1 - exp(-b times the equivalent plastic strain)) (1).
+    pub hardening_rate: Option<Datum>,
     /// Largest tensile stress (MPa).
     pub ultimate_strength: Option<Datum>,
     /// Tensile strain at break (1).

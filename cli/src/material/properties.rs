@@ -22,7 +22,7 @@ pub struct Described {
 }
 
 /// Every property, in the order in which they are shown.
-pub const PROPERTIES: [Described; 16] = [
+pub const PROPERTIES: [Described; 20] = [
     Described {
         key: "youngs_modulus",
         name: "tensile modulus",
@@ -155,6 +155,42 @@ pub const PROPERTIES: [Described; 16] = [
         factor: 1.0,
         meaning: "on the allowed strain",
         pick: |card| card.fatigue_factor_1e4.as_ref(),
+    },
+    Described {
+        key: "modulus_across",
+        name: "modulus across",
+        unit: "MPa",
+        factor: 1.0,
+        meaning: "tensile modulus of a bar printed flat and pulled across its beads: ISO 527-1. Parts with \
+                  `beads` or `bead_angle` compute with it",
+        pick: |card| card.modulus_across.as_ref(),
+    },
+    Described {
+        key: "shear_modulus",
+        name: "shear modulus",
+        unit: "MPa",
+        factor: 1.0,
+        meaning: "of the print in its plane, from a bar pulled at 45 deg to its beads: ISO 14129, ASTM \
+                  D3518. Without it Huber's estimate from both moduli is taken",
+        pick: |card| card.shear_modulus.as_ref(),
+    },
+    Described {
+        key: "proportional_limit",
+        name: "first set at",
+        unit: "MPa",
+        factor: 1.0,
+        meaning: "tensile stress up to which a bar that is let go comes back whole. From there the yield \
+                  stress grows to the yield strength: `withy set` computes with it",
+        pick: |card| card.proportional_limit.as_ref(),
+    },
+    Described {
+        key: "hardening_rate",
+        name: "hardening rate",
+        unit: "",
+        factor: 1.0,
+        meaning: "b in y = s0 + (yield strength - s0) (1 - exp(-b times the plastic strain)), s0 the \
+                  stress of the first set; fitted to a curve of stress by strain",
+        pick: |card| card.hardening_rate.as_ref(),
     },
 ];
 

@@ -154,8 +154,13 @@ impl Layers<'_> {
             youngs_modulus,
             flexural_modulus,
             poissons_ratio,
+            modulus_across: self.positive("modulus_across", |card| &card.modulus_across)?,
+            shear_modulus: self.positive("shear_modulus", |card| &card.shear_modulus)?,
             yield_strength: self.positive("yield_strength", |card| &card.yield_strength)?,
             yield_strain: self.positive("yield_strain", |card| &card.yield_strain)?,
+            proportional_limit: self
+                .positive("proportional_limit", |card| &card.proportional_limit)?,
+            hardening_rate: self.positive("hardening_rate", |card| &card.hardening_rate)?,
             ultimate_strength: self
                 .positive("ultimate_strength", |card| &card.ultimate_strength)?,
             elongation_at_break: self

@@ -26,12 +26,20 @@ pub struct Written {
     pub youngs_modulus: Option<Placed<Property<StressKind>>>,
     /// Modulus of a bar in bending; serves where the tensile modulus is missing (MPa).
     pub flexural_modulus: Option<Placed<Property<StressKind>>>,
+    /// Modulus across printed beads; only `beads` and `bead_angle` of a part compute with it (MPa).
+    pub modulus_across: Option<Placed<Property<StressKind>>>,
+    /// Modulus of shear between printed beads, likewise (MPa).
+    pub shear_modulus: Option<Placed<Property<StressKind>>>,
     /// Poisson's ratio (1).
     pub poissons_ratio: Option<Placed<Property<RatioKind>>>,
     /// Tensile stress at yield (MPa).
     pub yield_strength: Option<Placed<Property<StressKind>>>,
     /// Tensile strain at yield (1).
     pub yield_strain: Option<Placed<Property<RatioKind>>>,
+    /// Tensile stress at which the first set begins (MPa).
+    pub proportional_limit: Option<Placed<Property<StressKind>>>,
+    /// How fast the yield stress grows to the yield strength with plastic strain (1).
+    pub hardening_rate: Option<Placed<Property<RatioKind>>>,
     /// Largest tensile stress (MPa).
     pub ultimate_strength: Option<Placed<Property<StressKind>>>,
     /// Tensile strain at break (1).
@@ -64,7 +72,10 @@ impl Written {
         let stresses = [
             &self.youngs_modulus,
             &self.flexural_modulus,
+            &self.modulus_across,
+            &self.shear_modulus,
             &self.yield_strength,
+            &self.proportional_limit,
             &self.ultimate_strength,
             &self.creep_modulus_1h,
             &self.creep_modulus_1000h,
@@ -72,6 +83,7 @@ impl Written {
         let ratios = [
             &self.poissons_ratio,
             &self.yield_strain,
+            &self.hardening_rate,
             &self.elongation_at_break,
             &self.relaxation_one_hour,
             &self.relaxation_exponent,

@@ -13,6 +13,7 @@ mod net;
 mod palette;
 mod part;
 mod rib;
+mod set;
 mod shape;
 mod stress;
 mod understood;
@@ -26,8 +27,9 @@ pub use measured::{MeasuredPicture, SpeedsPicture, measured};
 pub use net::net;
 pub use part::{Mark, Role};
 pub use rib::{RibPicture, rib};
+pub use set::{SetPicture, SetStage, set};
 pub use shape::{ShapePicture, shape};
-pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in};
+pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded};
 pub use understood::{UnderstoodPicture, understood};
 
 use part::text;

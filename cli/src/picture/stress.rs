@@ -16,6 +16,9 @@ const BANDS: u32 = 40;
 /// Bands where the map is only a stand-in for a better one, and how much its borders are simplified (px).
 const FEW_BANDS: u32 = 14;
 const COARSE_PX: f64 = 0.25;
+/// What the colours tell, and its unit.
+const STRESS: [&str; 2] = ["stress", "MPa"];
+const PLASTIC_STRAIN: [&str; 2] = ["plastic strain", "%"];
 const AREA: [f64; 4] = [34.0, 96.0, 800.0, 590.0];
 
 /// What the heat map shows.
@@ -53,16 +56,22 @@ pub struct HotSpotLabel {
 /// Draws the heat map.
 #[must_use]
 pub fn stress(picture: &StressPicture) -> String {
-    finish(&drawn(picture, BANDS, SIMPLIFY_PX))
+    finish(&drawn(picture, BANDS, SIMPLIFY_PX, STRESS))
+}
+
+/// The same of plastic strains, which come as values in per cent.
+#[must_use]
+pub fn yielded(picture: &StressPicture) -> String {
+    finish(&drawn(picture, BANDS, SIMPLIFY_PX, PLASTIC_STRAIN))
 }
 
 /// The same in fewer bands, as an element of a page.
 #[must_use]
 pub fn stress_stand_in(picture: &StressPicture) -> String {
-    drawn(picture, FEW_BANDS, COARSE_PX).to_string()
+    drawn(picture, FEW_BANDS, COARSE_PX, STRESS).to_string()
 }
 
-fn drawn(picture: &StressPicture, count: u32, simplify: f64) -> Document {
+fn drawn(picture: &StressPicture, count: u32, simplify: f64, scale: [&str; 2]) -> Document {
     let mesh = picture.mesh;
     let (rest, now) = (at_rest(mesh), displaced(mesh, picture.displacements));
     let view = View::fit(rest.iter().chain(&now).copied(), AREA).simplified_by(simplify);
@@ -95,14 +104,18 @@ fn drawn(picture: &StressPicture, count: u32, simplify: f64) -> Document {
     for place in [&picture.narrow, &picture.hot_spot].into_iter().flatten() {
         document = document.add(callout(view.place(place.at), &place.lines, AREA, &part));
     }
-    document.add(legend(picture.highest, count)).add(footer(picture.marks, &view, Some("none")))
+    document.add(legend(picture.highest, count, scale)).add(footer(
+        picture.marks,
+        &view,
+        Some("none"),
+    ))
 }
 
 /// The colour scale with its numbers.
-fn legend(highest: f64, count: u32) -> Group {
+fn legend(highest: f64, count: u32, [what, unit]: [&str; 2]) -> Group {
     let (x, y, width, height) = (872.0, 150.0, 22.0, 440.0);
-    let mut group = Group::new().add(text("stress", [x, y - 30.0], 14.0, palette::INK)).add(text(
-        "MPa",
+    let mut group = Group::new().add(text(what, [x, y - 30.0], 14.0, palette::INK)).add(text(
+        unit,
         [x, y - 12.0],
         14.0,
         palette::INK,

@@ -17,7 +17,7 @@ const OUTSIDE: [&str; 7] = [
     "Friction, and contact between ribs. Where edges meet, the page says so and the numbers end.",
     "Temperature: the cards hold at about 23 C, and polymers soften long before they melt.",
     "Impact and vibration: the draw is slow.",
-    "Set: what yields does not come back whole.",
+    "The set of a draw that yields: it is computed by `withy set`, apart from this page.",
 ];
 
 /// The section of assumptions.
@@ -53,8 +53,10 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
     list.push(("Shape".into(), shape));
     list.push((
         "Law".into(),
-        "linear between stress and strain, isotropic; large turns and deflections are followed"
-            .into(),
+        format!(
+            "{}; linear between stress and strain; large turns and deflections are followed",
+            case.law_words()
+        ),
     ));
     let notes: Vec<&str> = case
         .remarks

@@ -99,7 +99,7 @@ impl Data {
             .filter_map(|n| {
                 let step = steps.get(n.checked_sub(1)?)?;
                 let field = recovery.field(&step.displacements);
-                let vectors = pack::vectors(&net, model.law(), &field);
+                let vectors = pack::vectors(&net, model.law().elastic(), &field);
                 Some(pack::pack_state(&net, n, &step.displacements, &vectors, highest))
             })
             .collect();

@@ -273,9 +273,13 @@ fn stress_keys(analysis: &Analysis, card: &Card, factor: f64) -> Vec<Key> {
         note: format!("{place}; strain {:.2} %", 100.0 * spot.strain),
     }];
     let against = match (&card.yield_strength, &card.ultimate_strength) {
-        (Some(strength), _) => {
-            Some((stress, strength.value, "of yield", "stays elastic", "yields, takes a set"))
-        }
+        (Some(strength), _) => Some((
+            stress,
+            strength.value,
+            "of yield",
+            "stays elastic",
+            "yields, takes a set; `withy set` computes how much",
+        )),
         (None, Some(strength)) => {
             Some((max(tension, 0.0), strength.value, "of the strength", "holds", "breaks"))
         }

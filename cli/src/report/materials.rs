@@ -38,8 +38,10 @@ impl Shelf {
         // Between fixed walls bending goes with E / (1 - nu^2), so the ratio matters there.
         let serves =
             |card: &Card| analysis.solution.state == PlaneState::PlaneStress || is_same(card);
+        // What beads make of a material, a card of the shelf does not know.
+        let beads = case.beads.is_some();
         let others = shelf().filter_map(|name| card(name).ok()).map(|(card, _)| card);
-        let others = others.filter(|card| card != own).filter(serves);
+        let others = others.filter(|card| !beads && card != own).filter(serves);
         let cards = std::iter::once(own.clone()).chain(others).collect();
         match rows_by_modulus(case, analysis, cards) {
             Some(rows) => Self::Rows(rows),

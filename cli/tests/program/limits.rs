@@ -1,7 +1,7 @@
 //! How far a part may be drawn, as a person reads it: in the verdict, the summary, the pictures, the exit
 //! status.
 
-use super::desk::{Desk, PART, drawing};
+use super::desk::{BLADE, Desk, PART, drawing};
 use super::schema::misfits;
 
 #[test]
@@ -61,4 +61,32 @@ fn a_part_that_runs_into_itself_is_an_error_everywhere() {
     let gap = summary["steps"][2]["smallest_gap_mm"].as_f64().unwrap();
     assert!((gap - 0.1).abs() < 1e-9, "1 mm less three quarters of 1.2 mm: {gap}");
     assert_eq!(desk.solve(&["--strict"]).status, Some(1), "and no pass");
+}
+
+#[test]
+fn the_stiffness_is_told_at_a_point_of_the_users_too() {
+    let desk =
+        Desk::with(&format!("{PART}[guidance]\nat = [\"87.5 mm\", \"40 mm\"]\n"), &drawing(BLADE));
+    let outcome = desk.solve(&[]);
+    assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
+    assert!(outcome.stdout.contains("at (87.5, 40.0) mm"), "{}", outcome.stdout);
+    let summary = desk.summary();
+    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    let number =
+        |place: &str| summary["steps"][0]["guidance"].pointer(place).unwrap().as_f64().unwrap();
+    // The tip's centroid is (87.5, 28), y up on a page of 50 mm: the point is 12 mm above it, along
+    // the draw, so that a turn about it moves the centroid by 12 mm a rad across. The tip is driven
+    // and does not turn.
+    let radian = 1f64.to_radians();
+    let force = summary["steps"][0]["reaction_N"]["tip"].clone();
+    let (lateral, coupling) = (number("/lateral_N_per_mm"), number("/coupling_N"));
+    // Across is to the left of a draw down: along +x. r = (0, 12), so S_tt gains 24 c + 144 k + 12 F_y.
+    let expected = number("/yaw_Nmm_per_deg")
+        + radian * (24.0 * coupling + 144.0 * lateral + 12.0 * force[1].as_f64().unwrap());
+    let got = number("/at_point/yaw_Nmm_per_deg");
+    assert!((got / expected - 1.0).abs() < 1e-6, "{got} {expected}");
+    assert!(
+        (number("/at_point/lateral_N_per_mm") / lateral - 1.0).abs() < 1e-9,
+        "a shift is a shift"
+    );
 }

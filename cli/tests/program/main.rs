@@ -13,6 +13,7 @@
 //! | `launch` | what is thrown, limits, cautions, and why nothing is |
 //! | `lasting` | what is lost while kept drawn, and how many draws are borne |
 //! | `measured` | pulls, speeds and bending tests against what is computed |
+//! | `set` | the set a part keeps, its files, its stages, and why it cannot be told |
 //! | `rib` | formula, beam and plane stress of one rib |
 //! | `materials` | the shelf, and one card explained |
 //! | `faults` | a full disk, a kill at any moment, two runs at once, inputs of monstrous size |
@@ -45,4 +46,5 @@ mod options;
 mod report;
 mod rib;
 mod schema;
+mod set;
 mod watch;

@@ -108,6 +108,12 @@ pub(crate) fn misfits_of_comparison(document: &Value) -> Vec<String> {
     complaints(&schema, &schema, document, "comparison")
 }
 
+/// Everything about a permanent set that its schema forbids.
+pub(crate) fn misfits_of_set(document: &Value) -> Vec<String> {
+    let schema: Value = serde_json::from_str(include_str!("../../schema/set.schema.json")).unwrap();
+    complaints(&schema, &schema, document, "set")
+}
+
 #[test]
 fn a_summary_keeps_to_the_schema_and_a_spoilt_one_does_not() {
     let desk = Desk::new();

@@ -1,4 +1,4 @@
-//! Elastic laws between Green-Lagrange strain and second Piola-Kirchhoff stress.
+//! Laws between strain and stress: elastic constants here, the laws made of them in [`law`].
 //!
 //! | symbol | meaning | shape |
 //! |---|---|---|
@@ -6,6 +6,17 @@
 //! | `S` | second Piola-Kirchhoff stress (S11, S22, S12) (MPa) | 3 |
 //! | `D` | tangent dS/dE (MPa), symmetric | 3 x 3 |
 #![expect(non_snake_case, reason = "symbols of the textbook")]
+
+mod law;
+mod logarithmic;
+mod orthotropic;
+mod plastic;
+
+pub use law::Law;
+pub(crate) use law::Response;
+pub(crate) use orthotropic::directions;
+pub use orthotropic::{Beads, Orthotropic};
+pub use plastic::{Hardening, PlasticState};
 
 use crate::error::ModelError;
 

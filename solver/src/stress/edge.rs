@@ -6,7 +6,7 @@
 //! nodes. Fits run through tangent-continuous joints and stop at corners.
 
 use super::weights::{Weights, fit_weights};
-use super::{FREE, edge_state};
+use super::{FREE, bead_at};
 use crate::model::Model;
 use crate::quadrature::EDGE_DEGREE_3;
 use crate::triangle::{edge_derivatives, places};
@@ -47,6 +47,7 @@ impl EdgeRecovery {
         &self,
         model: &Model,
         displacements: &[[f64; 2]],
+        beads: &[[f64; 2]],
         strain: &mut [[f64; 3]],
     ) {
         let mesh = model.mesh();
@@ -57,7 +58,8 @@ impl EdgeRecovery {
             .collect();
         for (row, (node, tangent)) in self.rows.iter().enumerate() {
             let value = self.weights.row(row).map(|(k, w)| w * samples[k]).sum();
-            strain[*node as usize] = edge_state(model.law(), value, *tangent);
+            let bead = bead_at(beads, *node as usize);
+            strain[*node as usize] = model.law().edge_strain(value, *tangent, bead);
         }
     }
 

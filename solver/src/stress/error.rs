@@ -45,8 +45,8 @@ impl ErrorEstimate {
                             difference[i] += n[a] * field.strain[element[a].index()][i];
                         }
                     }
-                    error += weight * density(model.law(), difference);
-                    energy += weight * density(model.law(), computed);
+                    error += weight * density(model.law().elastic(), difference);
+                    energy += weight * density(model.law().elastic(), computed);
                 }
             }
             element_error.push(error);

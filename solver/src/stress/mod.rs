@@ -14,14 +14,14 @@ mod weights;
 pub use error::ErrorEstimate;
 pub use invariants::NodeStress;
 
-use crate::material::Elastic;
+use crate::material::{Law, directions};
 use crate::model::Model;
 use crate::quadrature::DEGREE_2;
 use crate::triangle;
 use edge::EdgeRecovery;
 use patch::PatchRecovery;
 use rayon::prelude::*;
-use withy_mesh::NodeId;
+use withy_mesh::{Mesh, NodeId};
 
 /// Everything about a model's stress recovery that does not depend on the displacements.
 #[derive(Clone, Debug)]
@@ -32,6 +32,8 @@ pub struct Recovery<'m> {
     artificial: Vec<bool>,
     patches: PatchRecovery,
     edges: EdgeRecovery,
+    /// Along the beads, by node; empty if there are none.
+    beads: Vec<[f64; 2]>,
 }
 
 /// Recovered strains and stresses at the nodes of a mesh.
@@ -66,17 +68,17 @@ impl<'m> Recovery<'m> {
                 first == FREE || e.iter().any(|n| owner[n.index()] != first)
             })
             .collect();
-        let mut artificial: Vec<bool> = owner.iter().map(|&o| o != FREE).collect();
-        for element in mesh.elements() {
-            if element.iter().any(|n| owner[n.index()] != FREE) {
-                for n in element {
-                    artificial[n.index()] = true;
-                }
-            }
-        }
+        let artificial = near_clamps(mesh, &owner);
         let patches = PatchRecovery::new(mesh, &strained);
         let edges = EdgeRecovery::new(model, &owner);
-        Self { model, strained, artificial, patches, edges }
+        let beads = match model.law() {
+            Law::Orthotropic(_, beads) => {
+                let places: Vec<[f64; 2]> = mesh.nodes().iter().map(|p| [p.x, p.y]).collect();
+                directions(mesh, *beads, &places)
+            }
+            Law::StVenantKirchhoff(_) | Law::Hencky(_) | Law::Elastoplastic(..) => Vec::new(),
+        };
+        Self { model, strained, artificial, patches, edges, beads }
     }
 
     /// Nodes of clamped and rigid regions and of the elements that touch them: peaks there are
@@ -91,10 +93,21 @@ impl<'m> Recovery<'m> {
     pub fn field(&self, displacements: &[[f64; 2]]) -> StressField {
         let points = self.gauss_strains(displacements);
         let mut strain = self.patches.nodal(&points);
-        self.edges.overwrite(self.model, displacements, &mut strain);
+        self.edges.overwrite(self.model, displacements, &self.beads, &mut strain);
         let law = self.model.law();
-        let stress = strain.par_iter().map(|e| NodeStress::of(law, *e)).collect();
+        let stress = strain
+            .par_iter()
+            .enumerate()
+            .map(|(n, e)| NodeStress::of(law, *e, bead_at(&self.beads, n)))
+            .collect();
         StressField { strain, stress }
+    }
+
+    /// Values at the nodes of values at the three Gauss points of each element, by patches.
+    #[must_use]
+    pub fn nodal(&self, points: &[[f64; 3]]) -> Vec<f64> {
+        let vectors: Vec<_> = points.iter().map(|p| p.map(|v| [v, 0.0, 0.0])).collect();
+        self.patches.nodal(&vectors).into_iter().map(|v| v[0]).collect()
     }
 
     /// Compares the recovered field with the computed one, element by element.
@@ -136,6 +149,28 @@ impl StressField {
     }
 }
 
+/// Nodes of clamped and rigid regions and of the elements that touch them.
+pub(crate) fn artificial_nodes(model: &Model) -> Vec<bool> {
+    near_clamps(model.mesh(), &owners(model))
+}
+
+fn near_clamps(mesh: &Mesh, owner: &[u32]) -> Vec<bool> {
+    let mut artificial: Vec<bool> = owner.iter().map(|&o| o != FREE).collect();
+    for element in mesh.elements() {
+        if element.iter().any(|n| owner[n.index()] != FREE) {
+            for n in element {
+                artificial[n.index()] = true;
+            }
+        }
+    }
+    artificial
+}
+
+/// Along the beads at a node; any direction if there are none.
+fn bead_at(beads: &[[f64; 2]], node: usize) -> [f64; 2] {
+    beads.get(node).copied().unwrap_or([1.0, 0.0])
+}
+
 /// Not in any clamped or rigid region.
 const FREE: u32 = u32::MAX;
 
@@ -172,17 +207,5 @@ pub(crate) fn green_lagrange(x: &[[f64; 2]; 6], u: &[[f64; 2]; 6], xi: f64, eta:
         h[0][0] + 0.5 * (h[0][0] * h[0][0] + h[1][0] * h[1][0]),
         h[1][1] + 0.5 * (h[0][1] * h[0][1] + h[1][1] * h[1][1]),
         h[0][1] + h[1][0] + h[0][0] * h[0][1] + h[1][0] * h[1][1],
-    ]
-}
-
-/// Strain of a traction-free edge: uniaxial along the unit tangent, in the reference axes.
-pub(crate) fn edge_state(law: &Elastic, tangential: f64, tangent: [f64; 2]) -> [f64; 3] {
-    // S = S_tt T T', so E follows from the law's inverse in the edge's own frame.
-    let strain = law.strain([law.edge_modulus() * tangential, 0.0, 0.0]);
-    let [c, s] = tangent;
-    [
-        strain[0] * c * c + strain[1] * s * s,
-        strain[0] * s * s + strain[1] * c * c,
-        2.0 * (strain[0] - strain[1]) * c * s,
     ]
 }

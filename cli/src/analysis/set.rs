@@ -1,0 +1,187 @@
+//! Whether a part comes back whole: drawn and let down with a material that yields.
+//!
+//! The mesh is made for the elastic part, as everywhere; then the part is taken from rest through its
+//! stages on the last mesh, because plastic strain is not carried from one mesh to another.
+
+use super::{Analysis, AnalysisError, Axis, Progress, Watch, analyse, modelled, moving_regions};
+use crate::case::Case;
+use crate::remark::Remark;
+use withy_mesh::number::largest;
+use withy_solver::stages::{StageOptions, StageState, StagedPath, follow_stages};
+use withy_solver::stress::Recovery;
+use withy_solver::{Elastic, Hardening, Law, Stage, StopCause};
+
+/// A step is halved so often before the solve gives up.
+const HALVINGS: u32 = 10;
+/// A travel below this part of the draw is rounding.
+const NO_TRAVEL: f64 = 1e-9;
+
+/// A part that was drawn and let down.
+#[derive(Debug)]
+pub struct SetAnalysis {
+    /// The elastic part, and the mesh.
+    pub elastic: Analysis,
+    /// What was done.
+    pub stages: Vec<Stage>,
+    /// The states of all stages.
+    pub path: StagedPath,
+    /// Why it ended before the last stage was done, if it did: stage, fraction of the draw, cause.
+    pub stopped: Option<(usize, f64, StopCause)>,
+    /// Each draw and what came of it.
+    pub draws: Vec<DrawOutcome>,
+    /// Equivalent plastic strain in the end, by node.
+    pub plastic: Vec<f64>,
+    /// What was assumed or noticed.
+    pub remarks: Vec<Remark>,
+}
+
+/// One draw, and the way back if the part was let down after it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawOutcome {
+    /// Fraction of the draw.
+    pub fraction: f64,
+    /// Travel of the first moving region (mm or degrees).
+    pub travel: f64,
+    /// Its force or moment there.
+    pub effort: f64,
+    /// Work put in by this draw (mJ).
+    pub put_in: f64,
+    /// Largest equivalent plastic strain after it.
+    pub most_plastic: f64,
+    /// What came back.
+    pub back: Option<Back>,
+}
+
+/// A part let down.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Back {
+    /// Work given back (mJ).
+    pub returned: f64,
+    /// Travel at which it rests: its permanent set, where it was let go (mm or degrees).
+    pub rest: f64,
+    /// Force or moment there.
+    pub effort: f64,
+    /// Whether it lies there by itself: it was let go.
+    pub free: bool,
+}
+
+/// Twice drawn and let down.
+const USUAL: [Stage; 4] = [Stage::To(1.0), Stage::LetDown, Stage::To(1.0), Stage::LetDown];
+
+/// Draws a case and lets it down.
+///
+/// # Errors
+/// As [`analyse`]; or nothing converged.
+pub fn take_set(
+    case: &Case,
+    hardening: Hardening,
+    watch: &mut Watch,
+) -> Result<SetAnalysis, AnalysisError> {
+    let elastic = analyse(case, watch)?;
+    let stages = if case.stages.is_empty() { USUAL.to_vec() } else { case.stages.clone() };
+    let card = &case.material;
+    let constants =
+        Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, elastic.solution.state)?;
+    let law = Law::Elastoplastic(constants, hardening);
+    let model = modelled::model_of(case, &elastic.mesh, law)?;
+    let options = StageOptions { steps: case.steps, halvings: HALVINGS };
+    let mut observe = |state: &StageState| {
+        let step = &state.step;
+        watch(Progress::Staged(state.stage + 1, step.fraction, step.iterations))
+    };
+    let (path, stopped) = match follow_stages(&model, &stages, &options, &mut observe) {
+        Ok(path) => (path, None),
+        Err(stopped) => {
+            let stopped = *stopped;
+            if stopped.path.states.is_empty() {
+                let (reached, cause) = (stopped.reached, stopped.cause);
+                return Err(AnalysisError::NothingConverged { reached, cause });
+            }
+            (stopped.path, Some((stopped.stage, stopped.reached, stopped.cause)))
+        }
+    };
+    let draws = draws(case, &stages, &path);
+    let recovery = Recovery::new(&model);
+    let last: Vec<[f64; 3]> = path.memory.last().map_or_else(Vec::new, |memory| {
+        memory.iter().map(|points| points.map(|p| p.equivalent)).collect()
+    });
+    let plastic = if last.is_empty() {
+        vec![0.0; elastic.mesh.nodes().len()]
+    } else {
+        // A fit through points that have not yielded must not promise less than nothing.
+        recovery.nodal(&last).into_iter().map(|p| largest(0.0, [p])).collect()
+    };
+    let mut remarks = Vec::new();
+    remark(case, &path, &draws, &mut remarks);
+    Ok(SetAnalysis { elastic, stages, path, stopped, draws, plastic, remarks })
+}
+
+/// Travel and effort of the first moving region.
+#[must_use]
+pub fn travel_and_effort(case: &Case, state: &StageState) -> [f64; 2] {
+    let Some(name) = moving_regions(case).first().copied() else { return [0.0; 2] };
+    let axis = Axis::of(case, name);
+    [axis.travel(state.step.rigid[0]), axis.effort(&state.step.reactions[0])]
+}
+
+fn draws(case: &Case, stages: &[Stage], path: &StagedPath) -> Vec<DrawOutcome> {
+    let mut draws: Vec<DrawOutcome> = Vec::new();
+    let (mut work, mut fraction) = (0.0, 0.0);
+    // Only whole stages count.
+    for number in 0..path.memory.len().min(stages.len()) {
+        let Some(state) = path.states.iter().rfind(|s| s.stage == number) else { continue };
+        let [travel, effort] = travel_and_effort(case, state);
+        let change = state.work() - work;
+        if state.step.fraction > fraction {
+            draws.push(DrawOutcome {
+                fraction: state.step.fraction,
+                travel,
+                effort,
+                put_in: change,
+                most_plastic: state.most_plastic,
+                back: None,
+            });
+        } else if let Some(draw) = draws.last_mut() {
+            let before = draw.back.map_or(0.0, |back| back.returned);
+            // What is left of a place in rounding is no set.
+            let rest = if travel.abs() > NO_TRAVEL * draw.travel.abs() { travel } else { 0.0 };
+            let free = matches!(stages[number], Stage::LetDown);
+            draw.back = Some(Back { returned: before - change, rest, effort, free });
+        }
+        (work, fraction) = (state.work(), state.step.fraction);
+    }
+    draws
+}
+
+fn remark(case: &Case, path: &StagedPath, draws: &[DrawOutcome], remarks: &mut Vec<Remark>) {
+    remarks.push(Remark::note(
+        "set-without-time",
+        "the set is that of the yield curve alone, at once: a part that is kept drawn creeps and keeps \
+         more, and some of it comes back in hours",
+    ));
+    let most = largest(0.0, draws.iter().map(|d| d.most_plastic));
+    let breaks = case.material.elongation_at_break.as_ref().map(|b| b.low.unwrap_or(b.value));
+    if let Some(limit) = breaks.filter(|limit| most > *limit) {
+        let text = format!(
+            "the largest plastic strain is {:.1} %, and the material may break at {:.1} %: a real part \
+             may be cracked before it is let down, and where it is not, how far such a spot yields \
+             depends on the size of its elements",
+            100.0 * most,
+            100.0 * limit
+        );
+        remarks.push(Remark::caution("plastic-strain-breaks", text));
+    }
+    if path.states.iter().any(|s| !s.step.is_stable()) {
+        let text = "some of the states are not stable: the real part buckles or snaps aside there";
+        remarks.push(Remark::caution("unstable", text));
+    }
+    for state in path.states.iter().filter(|s| !s.step.snaps.is_empty()) {
+        let text = format!(
+            "in stage {} the part snaps near {:.1} % of the draw: energy is lost there that no number \
+             here tells of",
+            state.stage + 1,
+            100.0 * state.step.fraction
+        );
+        remarks.push(Remark::caution("snap", text));
+    }
+}
