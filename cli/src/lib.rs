@@ -12,6 +12,7 @@ pub mod comparison;
 pub mod drawing;
 pub mod error;
 pub mod export;
+pub mod maker;
 pub mod material;
 pub mod picture;
 pub mod quantity;

@@ -50,6 +50,7 @@ impl Case {
             most_elements: super::effort::USUAL_ELEMENTS,
             most_time: None,
             imperfection: None,
+            printer: None,
             launch: None,
             remarks: Vec::new(),
             source: Source::new(Path::new(""), String::new()),

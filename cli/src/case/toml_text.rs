@@ -52,4 +52,4 @@ fn cause(message: &str) -> CaseCause {
 }
 
 /// Keys that are understood only to say that they have to wait; not offered as corrections.
-const RESERVED: [&str; 3] = ["stage", "printer", "spring"];
+const RESERVED: [&str; 1] = ["stage"];

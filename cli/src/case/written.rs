@@ -1,6 +1,7 @@
 //! The part file as it is written: every key, its type and its place; no meaning yet.
 
 use super::placed::Placed;
+use super::written_shapes::{PrinterTable, SpringTable};
 use crate::material::Written as Material;
 use crate::quantity::{Angle, Energy, EnergyDensity, Force, Length, Mass, Moment, Ratio, Time};
 use schemars::JsonSchema;
@@ -14,7 +15,7 @@ pub struct PartFile {
     /// What the part is, for people.
     pub title: Option<String>,
     /// What is printed.
-    pub outline: OutlineTable,
+    pub outline: Placed<OutlineTable>,
     /// What it is printed from.
     pub material: Placed<Material>,
     /// Areas that the drawing does not name already.
@@ -39,21 +40,21 @@ pub struct PartFile {
     pub imperfection: Option<ImperfectionTable>,
     /// What the part throws when it is let go at full draw.
     pub launch: Option<Placed<LaunchTable>>,
+    /// Instead of a drawing: banks of ribs between two rails and a carriage, by numbers.
+    pub spring: Option<Placed<SpringTable>>,
+    /// What prints it.
+    pub printer: Option<Placed<PrinterTable>>,
     // Names kept free for later versions; refused with these words.
     #[schemars(skip)]
     pub(super) stage: Option<Placed<toml::Value>>,
-    #[schemars(skip)]
-    pub(super) printer: Option<Placed<toml::Value>>,
-    #[schemars(skip)]
-    pub(super) spring: Option<Placed<toml::Value>>,
 }
 
 /// `[outline]`
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OutlineTable {
-    /// An SVG or DXF file, relative to the part file.
-    pub drawing: Placed<String>,
+    /// An SVG or DXF file, relative to the part file; none if the outline is made of numbers.
+    pub drawing: Option<Placed<String>>,
     /// Out of the drawing's plane (mm).
     pub thickness: Placed<Length>,
     /// Rounds every re-entrant corner tighter than this radius (mm).
