@@ -121,28 +121,41 @@ fn sharp(border: &[Corner], origin: &str) -> (Loop, Vec<Corner>) {
     (Loop { curves: curves.collect(), origin: origin.to_owned() }, kept)
 }
 
-/// The rounded loop of a border.
+/// A border and what it is called in complaints.
+pub(super) type Named = (Vec<Corner>, String);
+
+/// The rounded loops of borders.
 ///
 /// # Errors
-/// A radius that does not fit, with the largest that would.
-pub(super) fn rounded(border: &[Corner], origin: &str) -> Result<Loop, Unmakeable> {
-    let (sharp, corners) = sharp(border, origin);
-    let radii: Vec<f64> = corners.iter().map(|c| c.radius).collect();
-    round_corners(&sharp, &radii).map_err(|i| {
-        let Corner { at, radius, key, .. } = corners[i];
-        let fits = |radius: f64| {
-            let radii: Vec<f64> =
-                corners.iter().map(|c| if c.key == key { radius } else { c.radius }).collect();
-            round_corners(&sharp, &radii).is_ok()
+/// A radius that does not fit, with the largest that would fit all corners of its key.
+pub(super) fn rounded(borders: &[Named]) -> Result<Vec<Loop>, Unmakeable> {
+    let sharp: Vec<(Loop, Vec<Corner>)> =
+        borders.iter().map(|(border, origin)| sharp(border, origin)).collect();
+    let round = |(sharp, corners): &(Loop, Vec<Corner>), instead: Option<(&str, f64)>| {
+        let radius = |c: &Corner| match instead {
+            Some((key, radius)) if key == c.key => radius,
+            _ => c.radius,
         };
-        let mut span = [0.0, radius];
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (span[0] + span[1]);
-            span[usize::from(!fits(middle))] = middle;
-        }
-        let largest = (span[0] > 1e-3 * radius).then_some(span[0]);
-        Unmakeable::Radius { key, radius, at: [at.x, at.y], largest }
-    })
+        let radii: Vec<f64> = corners.iter().map(radius).collect();
+        round_corners(sharp, &radii)
+    };
+    let mut loops = Vec::with_capacity(sharp.len());
+    for one in &sharp {
+        loops.push(round(one, None).map_err(|i| {
+            let Corner { at, radius, key, .. } = one.1[i];
+            let asking: Vec<_> =
+                sharp.iter().filter(|s| s.1.iter().any(|c| c.key == key)).collect();
+            let fits = |radius: f64| asking.iter().all(|s| round(s, Some((key, radius))).is_ok());
+            let mut span = [0.0, radius];
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (span[0] + span[1]);
+                span[usize::from(!fits(middle))] = middle;
+            }
+            let largest = (span[0] > 1e-3 * radius).then_some(span[0]);
+            Unmakeable::Radius { key, radius, at: [at.x, at.y], largest }
+        })?);
+    }
+    Ok(loops)
 }
 
 /// A box with sharp corners.

@@ -5,7 +5,13 @@ use super::rib_axis::Taper;
 use super::rib_spring::{Carriage, Clamp, Frame, Head, Latch, LatchSide, Pull, RibSpring};
 use super::{Limits, Made, Unmakeable, rib_spring};
 use proptest::prelude::*;
+use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
+use std::cell::Cell;
+use withy_mesh::number::min;
 use withy_mesh::{Curve, Outline, Point, Sizing, gaps, mesh_outline, walls};
+
+/// Random parts tried.
+const CASES: u32 = 600;
 
 /// The demo's kicker.
 pub(super) fn kicker() -> RibSpring {
@@ -104,7 +110,10 @@ fn ribs_are_as_wide_as_they_should_be_and_their_fillets_are_exact_arcs() {
         (2.0, 1.2, Taper::Curved),
         (0.0, 2.0, Taper::Straight),
     ] {
-        let spring = RibSpring { bow, middle, taper, angle: 1.5, latch: None, ..kicker() };
+        let mut spring = RibSpring { bow, middle, taper, angle: 1.5, latch: None, ..kicker() };
+        spring.frame.back = 20.0;
+        spring.bank_spacing = 30.0;
+        spring.pull = spring.pull.map(|pull| Pull { at: None, ..pull });
         let made = made(&spring);
         let measured = widths_of_ribs(&spring, &made.outline, [0.1, 0.9]);
         assert!(measured.len() > 100, "{bow} {middle}: {}", measured.len());
@@ -148,7 +157,10 @@ fn what_cannot_be_made_is_refused_with_a_number_that_can() {
             s.pitch = v;
             s.fillet = 0.05;
         }),
-        (|s| s.fillet = 2.5, "fillet", |s, v| s.fillet = v),
+        (|s| {
+            s.fillet = 2.5;
+            s.latch = None;
+        }, "fillet", |s, v| s.fillet = v),
         (|s| s.frame.front = 1.0, "frame.front", |s, v| s.frame.front = v),
         (|s| s.frame.back = 6.0, "frame.back", |s, v| s.frame.back = v),
         (|s| s.carriage.tail = 5.0, "carriage.tail", |s, v| s.carriage.tail = v),
@@ -250,30 +262,50 @@ fn any_spring() -> impl Strategy<Value = RibSpring> {
     })
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(4000) })]
+/// So many cases; the same ones every time.
+fn runner(cases: u32) -> TestRunner {
+    let config = Config { cases, failure_persistence: None, ..Config::default() };
+    let seed = TestRng::from_seed(RngAlgorithm::ChaCha, &[11; 32]);
+    TestRunner::new_with_rng(config, seed)
+}
 
-    #[test]
-    fn random_numbers_make_a_sound_part_or_a_clear_refusal(spring in any_spring()) {
-        let limits = Limits { gap: 0.3, wall: 0.4 };
-        match rib_spring(&spring, &limits) {
-            Ok(made) => {
-                let outline = &made.outline;
-                prop_assert!(asymmetry(outline) < 1e-6, "asymmetry {}", asymmetry(outline));
-                let mesh = mesh_outline(outline, &Sizing::default());
-                prop_assert!(mesh.is_ok(), "{:?}", mesh.err());
-                let narrowest = gaps(outline).iter().map(|w| w.width).fold(f64::INFINITY, |a, b| if b < a { b } else { a });
-                // What the radii of its corners leave of a gap's bottom is no gap of its own.
-                prop_assert!(narrowest > 0.29, "a gap of {narrowest}");
-                    let all = mesh.as_ref().is_ok_and(|m| m.regions().iter().all(|r| !r.nodes.is_empty()));
-                    prop_assert!(all, "a region holds nothing: {spring:?}");
-            }
-            Err(error) => {
-                let said = format!("{error}; {}", error.mend());
-                prop_assert!(!said.contains("NaN") && said.len() > 20, "{said}");
-                let blamed = error.key().is_some();
-                prop_assert!(blamed, "{said} for {spring:?}");
-            }
+/// What must hold of a part of any numbers; whether there is one.
+pub(super) fn sound(
+    outcome: Result<Made, Unmakeable>,
+    limits: &Limits,
+) -> Result<bool, TestCaseError> {
+    let outline = match outcome {
+        Ok(made) => made.outline,
+        Err(error) => {
+            let said = format!("{error}; {}", error.mend());
+            prop_assert!(!said.contains("NaN") && !said.contains("inf"), "{}", said);
+            prop_assert!(error.key().is_some(), "no number is to blame: {}", said);
+            return Ok(false);
         }
+    };
+    prop_assert!(asymmetry(&outline) < 1e-6, "asymmetry {}", asymmetry(&outline));
+    let mesh = mesh_outline(&outline, &Sizing::default());
+    let mesh = mesh.map_err(|e| TestCaseError::fail(e.to_string()))?;
+    prop_assert!(mesh.regions().iter().all(|r| !r.nodes.is_empty()), "a region holds nothing");
+    for (what, widths, least) in
+        [("gap", gaps(&outline), limits.gap), ("wall", walls(&outline), limits.wall)]
+    {
+        let least_found = widths.iter().map(|w| w.width).fold(f64::INFINITY, min);
+        // The ball that measures stops within a thousandth.
+        prop_assert!(least_found > least * (1.0 - 2e-3), "a {} of {} mm", what, least_found);
     }
+    Ok(true)
+}
+
+#[test]
+fn random_numbers_make_a_sound_part_or_a_clear_refusal() {
+    let limits = Limits { gap: 0.3, wall: 0.4 };
+    let parts = Cell::new(0);
+    let outcome = runner(CASES).run(&any_spring(), |spring| {
+        let sound = sound(rib_spring(&spring, &limits), &limits)?;
+        parts.set(parts.get() + u32::from(sound));
+        Ok(())
+    });
+    outcome.unwrap_or_else(|error| panic!("{error}"));
+    assert!(parts.get() > CASES / 20, "only {} parts of {CASES}", parts.get());
 }

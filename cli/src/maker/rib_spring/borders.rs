@@ -1,7 +1,7 @@
 //! The borders of a rib spring, corner by corner, and its regions.
 
 use super::super::Unmakeable;
-use super::super::pieces::{self, Corner, Edge, both_halves, box_region, corner, rounded};
+use super::super::pieces::{self, Corner, Edge, Named, both_halves, box_region, corner, rounded};
 use super::{CLAMP_LEFT, CLAMP_RIGHT, GRIP, LatchSide, Layout, Pull, RibSpring};
 use withy_mesh::number::{max, min};
 use withy_mesh::{Loop, Point, Rect, Region};
@@ -16,7 +16,7 @@ pub(super) fn borders(s: &RibSpring, l: &Layout) -> Result<Vec<Loop>, Unmakeable
     let front = |rib: usize| s.axis(l, rib).edge(1.0, s.fillet, "fillet");
     let back = |rib: usize| s.axis(l, rib).edge(-1.0, s.fillet, "fillet");
     let last = l.roots.len() - 1;
-    let mut loops = Vec::new();
+    let mut loops: Vec<Named> = Vec::new();
     // Windows between one rib and the next: down the rail's face, along the edges, up the carriage's.
     for rib in 0..last {
         let to = back(rib);
@@ -25,7 +25,7 @@ pub(super) fn borders(s: &RibSpring, l: &Layout) -> Result<Vec<Loop>, Unmakeable
         right.extend(pieces::reversed(&block_side(s, l, along), Edge::Straight));
         right.extend(pieces::reversed(&to, Edge::Straight));
         for (border, side) in [(right.clone(), "right"), (pieces::mirrored(&right), "left")] {
-            loops.push(rounded(&border, &format!("the {side} window behind rib {}", rib + 1))?);
+            loops.push((border, format!("the {side} window behind rib {}", rib + 1)));
         }
     }
     // Around the front: up the rail, back along its face, along the first rib, up to the nose.
@@ -49,11 +49,12 @@ pub(super) fn borders(s: &RibSpring, l: &Layout) -> Result<Vec<Loop>, Unmakeable
             chain.push(inner);
             chain
         };
-        loops.push(rounded(&both_halves(&half(right), &half(left)), "the window behind the ribs")?);
+        let window = both_halves(&half(right), &half(left));
+        loops.push((window, "the window behind the ribs".to_owned()));
         let outer = corner(l.b, l.rail_back - s.frame.cross, s.frame.corner, "frame.corner");
         let mut chain = vec![outer];
         chain.extend(head);
-        loops.insert(0, rounded(&both_halves(&chain, &chain), "the outer border")?);
+        loops.push((both_halves(&chain, &chain), "the outer border".to_owned()));
     } else {
         let ends = [
             corner(l.a, l.rail_back, rails, "frame.rail"),
@@ -65,9 +66,10 @@ pub(super) fn borders(s: &RibSpring, l: &Layout) -> Result<Vec<Loop>, Unmakeable
             chain.extend(head.clone());
             chain
         };
-        loops.insert(0, rounded(&both_halves(&half(right), &half(left)), "the border")?);
+        let border = both_halves(&half(right), &half(left));
+        loops.push((border, "the border".to_owned()));
     }
-    Ok(loops)
+    rounded(&loops)
 }
 
 /// The pull's block on the right side of the carriage between two ribs, from front to back.

@@ -210,6 +210,11 @@ impl RibSpring {
         2.0 * (2.0 * self.bow.abs() / self.length).atan()
     }
 
+    /// What a latch takes of the tail, with the room before it.
+    pub(super) fn notch(&self) -> f64 {
+        self.latch.as_ref().map_or(0.0, |latch| latch.behind + latch.length + self.fillet)
+    }
+
     /// Places of everything, if the numbers are numbers.
     pub(super) fn layout(&self) -> Result<Layout, Unmakeable> {
         self.check_ranges()?;
@@ -231,7 +236,7 @@ impl RibSpring {
                 None if self.banks > 1 => {
                     rise - f64::from(self.ribs - 1) * self.pitch - 0.5 * self.bank_spacing
                 }
-                None => ends[1] + 0.5 * pull.height,
+                None => ends[1] + self.notch() + 0.5 * pull.height,
             };
             [middle + 0.5 * pull.height, middle - 0.5 * pull.height]
         });

@@ -67,6 +67,10 @@ fn check_carriage(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unma
     if let Some(head) = &s.carriage.head {
         let least = s.carriage.width;
         room("carriage.head.width", "the head, beyond the carriage, is", head.width - least, 0.0, least, AtLeast)?;
+        let most = 2.0 * (l.a - limits.gap);
+        let beside = l.a - 0.5 * head.width;
+        let what = "the gap between head and rail is";
+        room("carriage.head.width", what, beside, limits.gap, most, AtMost)?;
         if head.cup_radius > 0.0 {
             let most = min(2.0 * head.cup_radius, head.width);
             let found = most - head.cup_width;
@@ -123,6 +127,15 @@ fn check_carriage(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unma
             (None, _) => ("bank_spacing", s.bank_spacing + 2.0 * (limits.gap - found), AtLeast),
         };
         room(key, what, found, limits.gap, would_do, side)?;
+    }
+    let notch = l.ends[1] + s.notch();
+    if s.latch.is_some() && front > l.ends[1] {
+        let found = back - notch;
+        let (key, would_do, side) = match pull.at {
+            Some(at) => ("pull.at", at + found, AtMost),
+            None => ("carriage.tail", s.carriage.tail - found, AtLeast),
+        };
+        room(key, "the carriage between pull and latch is", found, 0.0, would_do, side)?;
     }
     if l.ends[1] - back > 1e-9 {
         let would_do = s.carriage.tail + l.ends[1] - back;
