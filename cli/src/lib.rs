@@ -15,6 +15,7 @@ pub mod export;
 pub mod maker;
 pub mod material;
 pub mod picture;
+pub mod printing;
 pub mod quantity;
 pub mod remark;
 pub mod report;

@@ -9,7 +9,7 @@ use withy::args::{Arguments, Command};
 use withy::commands::new::{self, NewError};
 use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
-use withy::commands::{check, compare, materials, mesh, shell};
+use withy::commands::{check, compare, export, materials, mesh, shape, shell};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -27,6 +27,8 @@ fn main() -> ExitCode {
         Command::New(args) => finish(new::new(&args), NewError::exit_status),
         Command::Check(args) => finish(check::check(&args), SolveError::exit_status),
         Command::Mesh(args) => finish(mesh::mesh(&args), SolveError::exit_status),
+        Command::Shape(args) => finish(shape::shape(&args), shape::ShapeError::exit_status),
+        Command::Export(args) => finish(export::export(&args), export::ExportError::exit_status),
         Command::Shell(args) => match shell::shell(&args) {
             Ok(text) => {
                 let _ = std::io::stdout().write_all(text.as_bytes());

@@ -34,6 +34,7 @@ pub use written::PartFile;
 use crate::drawing::{self, Drawing};
 use crate::error::{Refusal, Source};
 use crate::material::{self, Card};
+use crate::printing::{Printability, printability};
 use crate::quantity::Length;
 use crate::remark::Remark;
 use std::collections::BTreeMap;
@@ -95,6 +96,8 @@ pub struct Case {
     pub imperfection: Option<f64>,
     /// What prints it, if it is told.
     pub printer: Option<Printer>,
+    /// What it makes of the part.
+    pub printability: Printability,
     /// What is thrown when it is let go, if anything.
     pub launch: Option<Launch>,
     /// What was assumed or left out.
@@ -184,6 +187,8 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         let misfit = |error| Refusal::at(&source, fillet.span(), CaseCause::BadFillet(error));
         outline = outline.with_fillets(radius).map_err(misfit)?;
     }
+    let printability = printability(&outline, printer.as_ref());
+    remarks.extend_from_slice(&printability.remarks);
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     Ok(Case {
         path: path.to_path_buf(),
@@ -208,6 +213,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         most_time: effort.most_time,
         imperfection,
         printer,
+        printability,
         launch,
         remarks,
         region_places,

@@ -151,14 +151,16 @@ pub fn solve(
     }
     voice.say(&format!("results are in {}", out.display()));
     let text = if args.json { json } else { verdict(&case, &analysis) };
-    Ok((text, exit_status(args, &analysis)))
+    Ok((text, exit_status(args, &case, &analysis)))
 }
 
-fn exit_status(args: &SolveArgs, analysis: &Analysis) -> u8 {
+fn exit_status(args: &SolveArgs, case: &Case, analysis: &Analysis) -> u8 {
     match &analysis.solution.ended {
         Ended::Early(_, StopCause::Interrupted) => INTERRUPTED,
         Ended::Early(..) => STOPPED,
-        Ended::Complete if args.strict && !passes_checks(analysis) => CHECK_FAILED,
+        Ended::Complete if args.strict && (case.is_off_the_bed() || !passes_checks(analysis)) => {
+            CHECK_FAILED
+        }
         Ended::Complete => SOLVED,
     }
 }

@@ -193,10 +193,9 @@ pub(super) fn on_page(
         origin: l.origin,
     };
     let loops = loops.into_iter().map(moved).collect();
-    let regions = regions.into_iter().map(|r| Region {
-        name: r.name,
-        loops: r.loops.into_iter().map(moved).collect(),
-    });
+    let regions = regions
+        .into_iter()
+        .map(|r| Region { name: r.name, loops: r.loops.into_iter().map(moved).collect() });
     let outline = Outline::new(loops, regions.collect()).map_err(Unmakeable::Outline)?;
     let page = [bounds.width() + 2.0 * MARGIN_MM, bounds.height() + 2.0 * MARGIN_MM];
     Ok((outline, page))
@@ -238,7 +237,9 @@ pub(super) fn check_lengths(
         let given = list.iter().filter_map(|(key, value)| Some((*key, (*value)?)));
         given.map(|(key, value)| (key, value, lowest)).collect::<Vec<_>>()
     };
-    for (key, value, lowest) in given(above_zero, "above").into_iter().chain(given(zero_or_more, "not below")) {
+    for (key, value, lowest) in
+        given(above_zero, "above").into_iter().chain(given(zero_or_more, "not below"))
+    {
         let low = if lowest == "above" { value > 0.0 } else { value >= 0.0 };
         let range = format!("{lowest} 0 mm and at most 2 m");
         within(low && value <= LARGEST_MM, key, format!("{value} mm"), range)?;

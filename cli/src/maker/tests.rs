@@ -124,7 +124,10 @@ fn ribs_are_as_wide_as_they_should_be_and_their_fillets_are_exact_arcs() {
             // The ball that measures stops within a thousandth; a share along x is one along the rib to
             // a hundredth, which a taper turns into width.
             let slack = 2e-3 * asked + 0.05 * (1.6 - middle).abs();
-            assert!((width - asked).abs() < slack, "{bow} {middle}: {width} for {asked} at {share}");
+            assert!(
+                (width - asked).abs() < slack,
+                "{bow} {middle}: {width} for {asked} at {share}"
+            );
         }
         let fillets = made.outline.loops().iter().flat_map(|l| &l.curves).filter(
             |c| matches!(c, Curve::Arc(arc) if (arc.radius - 1.6).abs() < 1e-12 && arc.sweep < 0.0),
@@ -153,28 +156,53 @@ fn what_cannot_be_made_is_refused_with_a_number_that_can() {
     };
     type Case = (fn(&mut RibSpring), &'static str, fn(&mut RibSpring, f64));
     let cases: [Case; 9] = [
-        (|s| s.pitch = 1.5, "pitch", |s, v| {
-            s.pitch = v;
-            s.fillet = 0.05;
-        }),
-        (|s| {
-            s.fillet = 2.5;
-            s.latch = None;
-        }, "fillet", |s, v| s.fillet = v),
+        (
+            |s| s.pitch = 1.5,
+            "pitch",
+            |s, v| {
+                s.pitch = v;
+                s.fillet = 0.05;
+            },
+        ),
+        (
+            |s| {
+                s.fillet = 2.5;
+                s.latch = None;
+            },
+            "fillet",
+            |s, v| s.fillet = v,
+        ),
         (|s| s.frame.front = 1.0, "frame.front", |s, v| s.frame.front = v),
         (|s| s.frame.back = 6.0, "frame.back", |s, v| s.frame.back = v),
         (|s| s.carriage.tail = 5.0, "carriage.tail", |s, v| s.carriage.tail = v),
-        (|s| s.pull = Some(Pull { width: 22.0, height: 17.0, hole: 16.5, at: Some(25.5) }), "pull.hole",
-         |s, v| s.pull = Some(Pull { width: 22.0, height: 17.0, hole: v, at: Some(25.5) })),
-        (|s| s.pull = Some(Pull { width: 22.0, height: 17.0, hole: 6.0, at: Some(20.0) }), "pull.at",
-         |s, v| {
-             s.pull = Some(Pull { width: 22.0, height: 17.0, hole: 6.0, at: Some(v) });
-             s.fillet = 0.1;
-         }),
-        (|s| s.latch = Some(Latch { side: LatchSide::Both, depth: 5.0, length: 2.5, behind: 2.2 }), "latch.depth",
-         |s, v| s.latch = Some(Latch { side: LatchSide::Both, depth: v, length: 6.0, behind: 2.2 })),
-        (|s| s.clamp = Clamp { length: 10.0, at: Some(-4.0) }, "clamp.at",
-         |s, v| s.clamp = Clamp { length: 10.0, at: Some(v) }),
+        (
+            |s| s.pull = Some(Pull { width: 22.0, height: 17.0, hole: 16.5, at: Some(25.5) }),
+            "pull.hole",
+            |s, v| s.pull = Some(Pull { width: 22.0, height: 17.0, hole: v, at: Some(25.5) }),
+        ),
+        (
+            |s| s.pull = Some(Pull { width: 22.0, height: 17.0, hole: 6.0, at: Some(20.0) }),
+            "pull.at",
+            |s, v| {
+                s.pull = Some(Pull { width: 22.0, height: 17.0, hole: 6.0, at: Some(v) });
+                s.fillet = 0.1;
+            },
+        ),
+        (
+            |s| {
+                s.latch =
+                    Some(Latch { side: LatchSide::Both, depth: 5.0, length: 2.5, behind: 2.2 })
+            },
+            "latch.depth",
+            |s, v| {
+                s.latch = Some(Latch { side: LatchSide::Both, depth: v, length: 6.0, behind: 2.2 })
+            },
+        ),
+        (
+            |s| s.clamp = Clamp { length: 10.0, at: Some(-4.0) },
+            "clamp.at",
+            |s, v| s.clamp = Clamp { length: 10.0, at: Some(v) },
+        ),
     ];
     for (spoil, key, mend) in cases {
         let (mut spring, error) = narrow(spoil, key, usual);

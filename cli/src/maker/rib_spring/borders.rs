@@ -165,7 +165,12 @@ pub(super) fn regions(s: &RibSpring, l: &Layout) -> Vec<Region> {
         }
         _ => {
             let end = l.ends[1];
-            Rect::new(-l.c - BEYOND, end - BEYOND, l.c + BEYOND, end + 0.5 * (s.carriage.tail - l.half_root - s.fillet))
+            Rect::new(
+                -l.c - BEYOND,
+                end - BEYOND,
+                l.c + BEYOND,
+                end + 0.5 * (s.carriage.tail - l.half_root - s.fillet),
+            )
         }
     };
     vec![

@@ -308,7 +308,11 @@ impl RibSpring {
         );
         let sound = sound && (self.angle - FRAC_PI_2).abs() + self.tilt() <= STEEPEST;
         let bowed = self.bow.abs() <= 0.25 * self.length;
-        let most = format!("from {0:.2} to {1:.2} mm, a quarter of the rib's length", -0.25 * self.length, 0.25 * self.length);
+        let most = format!(
+            "from {0:.2} to {1:.2} mm, a quarter of the rib's length",
+            -0.25 * self.length,
+            0.25 * self.length
+        );
         pieces::within(bowed, "bow", format!("{} mm", self.bow), most)?;
         pieces::within(sound, "angle", format!("{degrees:.2} deg"), range)
     }
@@ -352,4 +356,3 @@ pub fn rib_spring(spring: &RibSpring, limits: &Limits) -> Result<Made, Unmakeabl
         walls,
     })
 }
-

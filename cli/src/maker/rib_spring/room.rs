@@ -35,9 +35,8 @@ pub(super) fn check(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Un
         gap("bank_spacing", "the gap between two banks is", found, least, AtLeast)?;
     }
     let root = l.half_root + s.fillet;
-    let before = |key, what, found: f64| {
-        room(key, what, found - l.half_root, s.fillet, root, AtLeast)
-    };
+    let before =
+        |key, what, found: f64| room(key, what, found - l.half_root, s.fillet, root, AtLeast);
     before("frame.front", "the rail before the first rib is", s.frame.front)?;
     before("frame.back", "the rail behind the last rib is", s.frame.back)?;
     before("carriage.nose", "the carriage before the first rib is", s.carriage.nose)?;
@@ -66,7 +65,14 @@ pub(super) fn check(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Un
 fn check_carriage(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unmakeable> {
     if let Some(head) = &s.carriage.head {
         let least = s.carriage.width;
-        room("carriage.head.width", "the head, beyond the carriage, is", head.width - least, 0.0, least, AtLeast)?;
+        room(
+            "carriage.head.width",
+            "the head, beyond the carriage, is",
+            head.width - least,
+            0.0,
+            least,
+            AtLeast,
+        )?;
         let most = 2.0 * (l.a - limits.gap);
         let beside = l.a - 0.5 * head.width;
         let what = "the gap between head and rail is";
@@ -94,11 +100,32 @@ fn check_carriage(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unma
         let would_do = (s.carriage.width - limits.wall) / sides;
         let what = "the carriage beside the latch is";
         room("latch.depth", what, left, limits.wall, would_do, AtMost)?;
-        room("latch.behind", "the wall behind the latch is", latch.behind, limits.wall, limits.wall, AtLeast)?;
-        room("latch.length", "the mouth of the latch is", latch.length, limits.gap, limits.gap, AtLeast)?;
+        room(
+            "latch.behind",
+            "the wall behind the latch is",
+            latch.behind,
+            limits.wall,
+            limits.wall,
+            AtLeast,
+        )?;
+        room(
+            "latch.length",
+            "the mouth of the latch is",
+            latch.length,
+            limits.gap,
+            limits.gap,
+            AtLeast,
+        )?;
         let needed = latch.behind + latch.length + l.half_root + s.fillet;
         let what = "the carriage between latch and last rib is";
-        room("carriage.tail", what, s.carriage.tail - needed + s.fillet, s.fillet, needed, AtLeast)?;
+        room(
+            "carriage.tail",
+            what,
+            s.carriage.tail - needed + s.fillet,
+            s.fillet,
+            needed,
+            AtLeast,
+        )?;
     }
     let (Some(pull), Some([front, back])) = (&s.pull, l.block) else { return Ok(()) };
     let side = min(pull.width, pull.height);
@@ -116,7 +143,8 @@ fn check_carriage(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unma
     let half = max(0.5 * pull.width, l.c);
     let next = l.roots.iter().position(|y| *y < middle);
     let behind = next.map(|k| back - front_of_rib(s, l, k, half));
-    let before = next.unwrap_or(l.roots.len()).checked_sub(1).map(|k| back_of_rib(s, l, k, half) - front);
+    let before =
+        next.unwrap_or(l.roots.len()).checked_sub(1).map(|k| back_of_rib(s, l, k, half) - front);
     for (found, towards) in [(before, 1.0), (behind, -1.0)] {
         let Some(found) = found else { continue };
         let what = "the gap between pull and next rib is";
@@ -139,7 +167,14 @@ fn check_carriage(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unma
     }
     if l.ends[1] - back > 1e-9 {
         let would_do = s.carriage.tail + l.ends[1] - back;
-        room("carriage.tail", "the carriage behind the pull is", back - l.ends[1], 0.0, would_do, AtLeast)?;
+        room(
+            "carriage.tail",
+            "the carriage behind the pull is",
+            back - l.ends[1],
+            0.0,
+            would_do,
+            AtLeast,
+        )?;
     }
     Ok(())
 }
@@ -161,4 +196,3 @@ fn extreme(s: &RibSpring, l: &Layout, rib: usize, x: f64, side: f64) -> f64 {
     let near = points.filter(|p| p.x <= x + s.width).map(|p| side * p.y);
     side * (largest(f64::NEG_INFINITY, near) + l.half_root)
 }
-
