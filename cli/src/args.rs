@@ -191,7 +191,7 @@ pub struct MeshArgs {
 /// Options of `withy shape`.
 #[derive(Debug, Args)]
 pub struct ShapeArgs {
-    /// The part file (TOML) with a shape by numbers: [spring].
+    /// The part file (TOML) with a shape by numbers: [spring], [leaf] or [clip].
     #[arg(value_name = "SPRING.toml")]
     pub part: PathBuf,
     /// A new folder for the drawing and for a part file that names it; without it nothing is written.

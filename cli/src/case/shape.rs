@@ -7,11 +7,11 @@ use super::CaseCause;
 use super::placed::Placed;
 use super::printer::Printer;
 use super::written::PartFile;
-use super::written_shapes::{SideWord, SpringTable, TaperWord};
+use super::written_shapes::{ClipTable, LeafTable, SideWord, SpringTable, TaperWord};
 use crate::error::{Refusal, Source};
 use crate::maker::rib_axis::Taper;
 use crate::maker::rib_spring::{Carriage, Clamp, Frame, Head, Latch, LatchSide, Pull, RibSpring};
-use crate::maker::{Limits, Made, Unmakeable, rib_spring};
+use crate::maker::{self, CClip, Leaf, Limits, Made, Unmakeable};
 use crate::quantity::{Dimension, Quantity};
 use std::collections::BTreeMap;
 use std::f64::consts::FRAC_PI_2;
@@ -38,8 +38,18 @@ pub(super) fn read(
     let mut shapes = Vec::new();
     if let Some(table) = &file.spring {
         let mut places = Places::default();
-        let made = rib_spring(&spring(table, &mut places), &limits);
+        let made = maker::rib_spring(&spring(table, &mut places), &limits);
         shapes.push(("[spring]", "spring", table.span(), places, made));
+    }
+    if let Some(table) = &file.leaf {
+        let mut places = Places::default();
+        let made = maker::leaf(&leaf(table, &mut places), &limits);
+        shapes.push(("[leaf]", "leaf", table.span(), places, made));
+    }
+    if let Some(table) = &file.clip {
+        let mut places = Places::default();
+        let made = maker::c_clip(&clip(table, &mut places), &limits);
+        shapes.push(("[clip]", "clip", table.span(), places, made));
     }
     let given = file.outline.drawing.as_ref().map(|_| "a drawing");
     let names: Vec<&'static str> = given.into_iter().chain(shapes.iter().map(|s| s.0)).collect();
@@ -200,5 +210,39 @@ fn carriage(t: &SpringTable, p: &mut Places, tail: f64, rib: f64, root: f64) -> 
         tail,
         corner: p.or("carriage.corner", t.carriage.corner.as_ref(), 0.17 * width),
         head,
+    }
+}
+
+/// The numbers of a folded leaf.
+fn leaf(t: &LeafTable, p: &mut Places) -> Leaf {
+    let width = p.number("width", &t.width);
+    Leaf {
+        legs: p.count("legs", &t.legs),
+        length: p.number("length", &t.length),
+        width,
+        gap: p.number("gap", &t.gap),
+        foot: p.or("foot", t.foot.as_ref(), 3.0 * width),
+        tab: p.or("tab", t.tab.as_ref(), 3.0 * width),
+        corner: p.or("corner", t.corner.as_ref(), 0.5 * width),
+        draw: p.number("draw", &t.draw),
+    }
+}
+
+/// The numbers of a C-clip.
+fn clip(t: &ClipTable, p: &mut Places) -> CClip {
+    let rail = p.number("rail", &t.rail);
+    let width = p.number("width", &t.width);
+    let bore = p.or("bore", t.bore.as_ref(), rail);
+    let tip = p.or("tip", t.tip.as_ref(), 2.0 / 3.0 * width);
+    CClip {
+        rail,
+        bore,
+        mouth: p.number("mouth", &t.mouth),
+        width,
+        tip,
+        lip: p.or("lip", t.lip.as_ref(), 3.0 * tip),
+        foot_width: p.or("foot_width", t.foot_width.as_ref(), 0.5 * bore),
+        foot_height: p.or("foot_height", t.foot_height.as_ref(), width),
+        fillet: p.or("fillet", t.fillet.as_ref(), 0.5 * width),
     }
 }

@@ -363,11 +363,13 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
     assert_eq!(part["additionalProperties"], false, "unknown keys are refused");
     let names: Vec<_> = keys.keys().map(String::as_str).collect();
     let expected = [
+        "clip",
         "drive",
         "hand",
         "hold",
         "imperfection",
         "launch",
+        "leaf",
         "load",
         "material",
         "outline",

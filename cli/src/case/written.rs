@@ -1,7 +1,7 @@
 //! The part file as it is written: every key, its type and its place; no meaning yet.
 
 use super::placed::Placed;
-use super::written_shapes::{PrinterTable, SpringTable};
+use super::written_shapes::{ClipTable, LeafTable, PrinterTable, SpringTable};
 use crate::material::Written as Material;
 use crate::quantity::{Angle, Energy, EnergyDensity, Force, Length, Mass, Moment, Ratio, Time};
 use schemars::JsonSchema;
@@ -42,6 +42,10 @@ pub struct PartFile {
     pub launch: Option<Placed<LaunchTable>>,
     /// Instead of a drawing: banks of ribs between two rails and a carriage, by numbers.
     pub spring: Option<Placed<SpringTable>>,
+    /// Instead of a drawing: a strip folded to and fro, by numbers.
+    pub leaf: Option<Placed<LeafTable>>,
+    /// Instead of a drawing: a ring with a mouth, by numbers.
+    pub clip: Option<Placed<ClipTable>>,
     /// What prints it.
     pub printer: Option<Placed<PrinterTable>>,
     // Names kept free for later versions; refused with these words.

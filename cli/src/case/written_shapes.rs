@@ -158,6 +158,52 @@ pub struct ClampTable {
     pub at: Option<Placed<Length>>,
 }
 
+/// `[leaf]`: a foot, legs one over the other with a fold at either end in turn, a tab.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LeafTable {
+    /// How many.
+    pub legs: Placed<i64>,
+    /// Of a leg, from the end of one slot to that of the next (mm).
+    pub length: Placed<Length>,
+    /// Of the strip (mm).
+    pub width: Placed<Length>,
+    /// Between two legs (mm).
+    pub gap: Placed<Length>,
+    /// Height of the foot; three widths of the strip if left out (mm).
+    pub foot: Option<Placed<Length>>,
+    /// Height of the tab; three widths of the strip if left out (mm).
+    pub tab: Option<Placed<Length>>,
+    /// Radius of their corners; half a width of the strip if left out (mm).
+    pub corner: Option<Placed<Length>>,
+    /// How far the tab is moved, away from the foot; towards it if negative (mm).
+    pub draw: Placed<Length>,
+}
+
+/// `[clip]`: a ring with a mouth, lips that lead in, and a foot.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ClipTable {
+    /// Diameter of what is pushed in (mm).
+    pub rail: Placed<Length>,
+    /// Diameter of the ring inside; that of the rail if left out (mm).
+    pub bore: Option<Placed<Length>>,
+    /// Between the lips (mm).
+    pub mouth: Placed<Length>,
+    /// Of the ring in its back (mm).
+    pub width: Placed<Length>,
+    /// Of the ring beside the lips, and of the lips; two thirds of the width if left out (mm).
+    pub tip: Option<Placed<Length>>,
+    /// Of a lip, outwards at 45 deg; three times its width if left out (mm).
+    pub lip: Option<Placed<Length>>,
+    /// Width of the foot; half the bore if left out (mm).
+    pub foot_width: Option<Placed<Length>>,
+    /// Of the foot, behind the ring; the width of the ring if left out (mm).
+    pub foot_height: Option<Placed<Length>>,
+    /// Radius between ring and foot, and between ring and lips; half the width if left out (mm).
+    pub fillet: Option<Placed<Length>>,
+}
+
 /// `[printer]`
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

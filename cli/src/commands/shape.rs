@@ -16,7 +16,7 @@ use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value, value};
 use withy_mesh::{Width, gaps, walls};
 
 /// Keys of the shapes by numbers.
-const SHAPES: [&str; 1] = ["spring"];
+const SHAPES: [&str; 3] = ["spring", "leaf", "clip"];
 
 /// Why there is no shape.
 #[derive(Debug, Error, Diagnostic)]

@@ -14,14 +14,20 @@
 //! | `rib_axis` | the axis and the edges of one rib |
 //! | `beams` | the rib spring as beams |
 
+pub mod beams;
+pub mod c_clip;
 pub mod error;
+pub mod leaf;
 mod pieces;
 pub mod rib_axis;
 pub mod rib_spring;
 #[cfg(test)]
 mod tests;
 
+pub use beams::{BeamState, Beams, BeamsError, beams};
+pub use c_clip::{CClip, c_clip};
 pub use error::Unmakeable;
+pub use leaf::{Leaf, leaf};
 pub use rib_spring::{RibSpring, rib_spring};
 
 use crate::case::{Drive, Hold};
@@ -54,6 +60,4 @@ pub struct Made {
     pub holds: Vec<Hold>,
     /// What is driven unless the part file says otherwise.
     pub drives: Vec<Drive>,
-    /// Walls that the numbers ask for by name (mm).
-    pub walls: Vec<(&'static str, f64)>,
 }

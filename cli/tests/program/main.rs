@@ -16,6 +16,8 @@
 //! | `folders` | results are written whole, and strangers' files are kept |
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `report` | the page: its numbers, its size, what a hostile title does to it |
+//! | `shapes` | parts made of numbers, their drawings, what the printer says, refusals at the number |
+//! | `export` | files for printing |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
     clippy::unwrap_used,
@@ -27,6 +29,7 @@ mod compare;
 mod demos;
 mod desk;
 mod determinism;
+mod export;
 mod first;
 mod folders;
 mod hostile;
@@ -38,3 +41,4 @@ mod options;
 mod report;
 mod rib;
 mod schema;
+mod shapes;

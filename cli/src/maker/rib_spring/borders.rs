@@ -81,7 +81,7 @@ fn block_side(s: &RibSpring, l: &Layout, [front, back]: [f64; 2]) -> Vec<Corner>
     if !inside || half <= l.c {
         return Vec::new();
     }
-    let round = block_corner(pull);
+    let round = block_corner(s, pull);
     vec![
         corner(l.c, block[0], s.fillet, "fillet"),
         corner(half, block[0], round, "pull.height"),
@@ -90,8 +90,11 @@ fn block_side(s: &RibSpring, l: &Layout, [front, back]: [f64; 2]) -> Vec<Corner>
     ]
 }
 
-fn block_corner(pull: &Pull) -> f64 {
-    min(2.0, 0.25 * pull.height)
+/// Radius of the block's outer corners: what the fillet beside the carriage leaves.
+fn block_corner(s: &RibSpring, pull: &Pull) -> f64 {
+    let beside = 0.5 * (pull.width - s.carriage.width);
+    let left = if beside > s.fillet { 0.9 * (beside - s.fillet) } else { 0.5 * pull.width };
+    min(2.0, min(0.25 * pull.height, left))
 }
 
 /// The right side of the carriage from the first rib to the axis of its nose.
@@ -127,7 +130,7 @@ fn tail(s: &RibSpring, l: &Layout, side: LatchSide) -> Vec<Corner> {
     let at_end = l.block.filter(|b| b[1] - end <= 1e-9);
     match (&s.pull, at_end) {
         (Some(pull), Some(block)) if 0.5 * pull.width > l.c => {
-            let (half, round) = (0.5 * pull.width, block_corner(pull));
+            let (half, round) = (0.5 * pull.width, block_corner(s, pull));
             chain.push(corner(l.c, block[0], s.fillet, "fillet"));
             chain.push(corner(half, block[0], round, "pull.height"));
             chain.push(corner(half, end, round, "pull.height"));
@@ -158,7 +161,7 @@ pub(super) fn regions(s: &RibSpring, l: &Layout) -> Vec<Region> {
     let outer = l.b + BEYOND;
     let grip = match (&s.pull, l.block) {
         (Some(pull), Some([front, back])) => {
-            let aside = max(0.5 * pull.width - block_corner(pull) - 0.5, 0.5 * pull.hole + 0.5);
+            let aside = max(0.5 * pull.width - block_corner(s, pull) - 0.5, 0.5 * pull.hole + 0.5);
             let aside = min(aside, 0.5 * pull.width - 0.25);
             let margin = min(GRIP_MARGIN, 0.1 * pull.height);
             Rect::new(-aside, back + margin, aside, front - margin)

@@ -335,14 +335,6 @@ pub fn rib_spring(spring: &RibSpring, limits: &Limits) -> Result<Made, Unmakeabl
     let (outline, page) = on_page(loops, borders::regions(spring, &layout))?;
     let held = |region: &str| Hold { region: region.to_owned(), along: Held { x: true, y: true } };
     let free = Free { x: true, y: false, turn: true };
-    let mut walls = vec![("rib", spring.width), ("rail", spring.frame.rail)];
-    if spring.middle != spring.width {
-        walls.insert(1, ("rib, in its middle", spring.middle));
-    }
-    if spring.frame.cross > 0.0 {
-        walls.push(("cross rail", spring.frame.cross));
-    }
-    walls.push(("carriage", spring.carriage.width));
     Ok(Made {
         outline,
         page,
@@ -353,6 +345,5 @@ pub fn rib_spring(spring: &RibSpring, limits: &Limits) -> Result<Made, Unmakeabl
             turn: 0.0,
             free,
         }],
-        walls,
     })
 }
