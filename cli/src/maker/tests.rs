@@ -11,7 +11,7 @@ use withy_mesh::number::min;
 use withy_mesh::{Curve, Outline, Point, Sizing, gaps, mesh_outline, walls};
 
 /// Random parts tried.
-const CASES: u32 = 600;
+const CASES: u32 = 300;
 
 /// The demo's kicker.
 pub(super) fn kicker() -> RibSpring {

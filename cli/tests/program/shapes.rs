@@ -126,7 +126,7 @@ fn the_printer_is_asked() {
     assert!(wide.stdout.contains("narrower than two lines"), "{}", wide.stdout);
     let nothing = changed(
         "nozzle = \"0.4 mm\"\nextrusion_width = \"0.4 mm\"\n",
-        "minimum_gap = \"3 mm\"\n",
+        "minimum_gap = \"2.4 mm\"\n",
         &[],
     );
     assert!(nothing.stdout.contains("the gap of 2.29 mm"), "{}", nothing.stdout);
