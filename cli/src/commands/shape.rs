@@ -108,7 +108,7 @@ fn described(case: &Case) -> Vec<(String, String)> {
 /// What the part weighs in each material of the shelf that knows its density.
 fn masses(case: &Case) -> String {
     let volume = case.outline.area() * case.thickness;
-    let cards = material::shelf().into_iter().filter_map(|name| {
+    let cards = material::shelf().filter_map(|name| {
         let (card, _) = material::card(name).ok()?;
         let density = card.density.as_ref()?.value;
         Some((name.to_owned(), format!("{} g", three_digits(density * volume))))
@@ -126,7 +126,7 @@ fn standalone(case: &Case, path: &Path, svg: &str) -> String {
     }
     document["outline"]["drawing"] = value(svg);
     if let Some(card) = document.get("material").and_then(|m| m.get("card")).and_then(Item::as_str)
-        && material::shelf().into_iter().all(|name| name != card)
+        && material::shelf().all(|name| name != card)
     {
         // A card beside the old part file is no longer beside the new one.
         let beside = path.parent().unwrap_or(Path::new("")).join(card);

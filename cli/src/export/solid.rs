@@ -76,13 +76,11 @@ fn prism(polygons: &[Vec<Point>], cap: &[[usize; 3]], thickness: f64, tolerance:
 /// cross or corners coincide.
 fn cap(polygons: &[Vec<Point>]) -> Option<Vec<[usize; 3]>> {
     let mut all = ConstrainedDelaunayTriangulation::<Point2<f64>>::new();
-    let mut count = 0;
-    for p in polygons.iter().flatten() {
+    for (count, p) in polygons.iter().flatten().enumerate() {
         let handle = all.insert(Point2::new(p.x, p.y)).ok()?;
         if handle.index() != count {
             return None;
         }
-        count += 1;
     }
     let vertices: Vec<_> = all.fixed_vertices().collect();
     let mut first = 0;

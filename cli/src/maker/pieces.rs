@@ -82,7 +82,8 @@ pub(super) fn both_halves(right: &[Corner], left: &[Corner]) -> Vec<Corner> {
 pub(super) fn through(a: Point, p: Point, b: Point) -> Curve {
     let chord = b - a;
     let height = (p - a).cross(chord) / chord.hypot();
-    if !(height.abs() > FLAT_MM) {
+    // A NaN is no straight line: it is refused with the outline.
+    if height.abs() <= FLAT_MM {
         return Curve::Line(a, b);
     }
     let center = center_of(a, p, b);

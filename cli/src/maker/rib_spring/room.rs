@@ -41,7 +41,9 @@ pub(super) fn check(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Un
     before("frame.back", "the rail behind the last rib is", s.frame.back)?;
     before("carriage.nose", "the carriage before the first rib is", s.carriage.nose)?;
     before("carriage.tail", "the carriage behind the last rib is", s.carriage.tail)?;
-    check_carriage(s, l, limits)?;
+    check_head(s, l, limits)?;
+    check_latch(s, l, limits)?;
+    check_pull(s, l, limits)?;
     if s.frame.cross > 0.0 {
         let found = l.ends[1] - s.draw - l.rail_back;
         let what = "the gap between carriage and cross rail at full draw is";
@@ -61,72 +63,73 @@ pub(super) fn check(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Un
     Ok(())
 }
 
-/// Head, latch and pull have room between the ribs and within the carriage.
-fn check_carriage(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unmakeable> {
-    if let Some(head) = &s.carriage.head {
-        let least = s.carriage.width;
-        room(
-            "carriage.head.width",
-            "the head, beyond the carriage, is",
-            head.width - least,
-            0.0,
-            least,
-            AtLeast,
-        )?;
-        let most = 2.0 * (l.a - limits.gap);
-        let beside = l.a - 0.5 * head.width;
-        let what = "the gap between head and rail is";
-        room("carriage.head.width", what, beside, limits.gap, most, AtMost)?;
-        if head.cup_radius > 0.0 {
-            let most = min(2.0 * head.cup_radius, head.width);
-            let found = most - head.cup_width;
-            let what = "the rim beside the cup is";
-            room("carriage.head.cup_width", what, found, 0.0, most, AtMost)?;
-            let wall = head.height - head.cup_depth();
-            let least = head.cup_depth() + limits.wall;
-            let what = "the wall behind the cup is";
-            room("carriage.head.height", what, wall, limits.wall, least, AtLeast)?;
-        }
-        // Between the underside of the head and the front edge of the first rib.
-        let under = l.ends[0] - head.height;
-        let found = under - front_of_rib(s, l, 0, 0.5 * head.width);
-        let would_do = s.carriage.nose + limits.gap - found;
-        let what = "the gap between head and first rib is";
-        room("carriage.nose", what, found, limits.gap, would_do, AtLeast)?;
+/// The head has room before the ribs, and its cup within it.
+fn check_head(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unmakeable> {
+    let Some(head) = &s.carriage.head else { return Ok(()) };
+    let least = s.carriage.width;
+    room(
+        "carriage.head.width",
+        "the head, beyond the carriage, is",
+        head.width - least,
+        0.0,
+        least,
+        AtLeast,
+    )?;
+    let most = 2.0 * (l.a - limits.gap);
+    let beside = l.a - 0.5 * head.width;
+    let what = "the gap between head and rail is";
+    room("carriage.head.width", what, beside, limits.gap, most, AtMost)?;
+    if head.cup_radius > 0.0 {
+        let most = min(2.0 * head.cup_radius, head.width);
+        let found = most - head.cup_width;
+        let what = "the rim beside the cup is";
+        room("carriage.head.cup_width", what, found, 0.0, most, AtMost)?;
+        let wall = head.height - head.cup_depth();
+        let least = head.cup_depth() + limits.wall;
+        let what = "the wall behind the cup is";
+        room("carriage.head.height", what, wall, limits.wall, least, AtLeast)?;
     }
-    if let Some(latch) = &s.latch {
-        let sides = if latch.side == LatchSide::Both { 2.0 } else { 1.0 };
-        let left = s.carriage.width - sides * latch.depth;
-        let would_do = (s.carriage.width - limits.wall) / sides;
-        let what = "the carriage beside the latch is";
-        room("latch.depth", what, left, limits.wall, would_do, AtMost)?;
-        room(
-            "latch.behind",
-            "the wall behind the latch is",
-            latch.behind,
-            limits.wall,
-            limits.wall,
-            AtLeast,
-        )?;
-        room(
-            "latch.length",
-            "the mouth of the latch is",
-            latch.length,
-            limits.gap,
-            limits.gap,
-            AtLeast,
-        )?;
-        let needed = latch.behind + latch.length + l.half_root + s.fillet;
-        let what = "the carriage between latch and last rib is";
-        room(
-            "carriage.tail",
-            what,
-            s.carriage.tail - needed + s.fillet,
-            s.fillet,
-            needed,
-            AtLeast,
-        )?;
-    }
+    // Between the underside of the head and the front edge of the first rib.
+    let under = l.ends[0] - head.height;
+    let found = under - front_of_rib(s, l, 0, 0.5 * head.width);
+    let would_do = s.carriage.nose + limits.gap - found;
+    let what = "the gap between head and first rib is";
+    room("carriage.nose", what, found, limits.gap, would_do, AtLeast)?;
+    Ok(())
+}
+
+/// The latch has room in the tail, and leaves a wall beside it and behind it.
+fn check_latch(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unmakeable> {
+    let Some(latch) = &s.latch else { return Ok(()) };
+    let sides = if latch.side == LatchSide::Both { 2.0 } else { 1.0 };
+    let left = s.carriage.width - sides * latch.depth;
+    let would_do = (s.carriage.width - limits.wall) / sides;
+    let what = "the carriage beside the latch is";
+    room("latch.depth", what, left, limits.wall, would_do, AtMost)?;
+    room(
+        "latch.behind",
+        "the wall behind the latch is",
+        latch.behind,
+        limits.wall,
+        limits.wall,
+        AtLeast,
+    )?;
+    room(
+        "latch.length",
+        "the mouth of the latch is",
+        latch.length,
+        limits.gap,
+        limits.gap,
+        AtLeast,
+    )?;
+    let needed = latch.behind + latch.length + l.half_root + s.fillet;
+    let what = "the carriage between latch and last rib is";
+    room("carriage.tail", what, s.carriage.tail - needed + s.fillet, s.fillet, needed, AtLeast)?;
+    Ok(())
+}
+
+/// The pull has room between the ribs, and a wall around its hole.
+fn check_pull(s: &RibSpring, l: &Layout, limits: &Limits) -> Result<(), Unmakeable> {
     let (Some(pull), Some([front, back])) = (&s.pull, l.block) else { return Ok(()) };
     let side = min(pull.width, pull.height);
     let wall = 0.5 * (side - pull.hole);
