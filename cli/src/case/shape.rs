@@ -147,7 +147,12 @@ fn spring(t: &SpringTable, p: &mut Places) -> RibSpring {
     let block = pull.as_ref().map_or(0.0, |pull| pull.height);
     let between = max(4.0 * pitch, block + 2.0 * half_root + 4.0 * fillet + 2.0);
     let notch = latch.as_ref().map_or(0.0, |latch| latch.length + latch.behind + fillet);
-    let at_end = if banks == 1 { block } else { 0.0 };
+    // Without a pull the end of the tail is gripped.
+    let at_end = match &pull {
+        None => 2.0 * width,
+        Some(_) if banks == 1 => block,
+        Some(_) => 0.0,
+    };
     let tail = half_root + 2.0 * fillet + 1.0 + notch + at_end;
     let tail = p.or("carriage.tail", t.carriage.tail.as_ref(), tail);
     let rise = -length * angle.cos();

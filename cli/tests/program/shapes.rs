@@ -124,12 +124,14 @@ fn the_printer_is_asked() {
         changed("extrusion_width = \"0.4 mm\"", "extrusion_width = \"1.0 mm\"", &["--strict"]);
     assert_eq!(wide.status, Some(1), "1.6 mm are less than two lines: {}", wide.stdout);
     assert!(wide.stdout.contains("narrower than two lines"), "{}", wide.stdout);
-    let nothing = changed(
-        "nozzle = \"0.4 mm\"\nextrusion_width = \"0.4 mm\"\n",
-        "minimum_gap = \"2.4 mm\"\n",
-        &[],
+    let narrow = changed("[printer]\n", "[printer]\nminimum_gap = \"2.4 mm\"\n", &[]);
+    assert_eq!(
+        narrow.status,
+        Some(2),
+        "the carriage stops 1 mm before the cross rail: {}",
+        narrow.stdout
     );
-    assert!(nothing.stdout.contains("the gap of 2.29 mm"), "{}", nothing.stdout);
+    assert!(narrow.said().contains("frame.back of at least \"11.40 mm\""), "{}", narrow.stderr);
     // A drawn part is asked the same, and a solve fails a strict check.
     let desk = Desk::new();
     let part = format!("{}[printer]\nbed = [60, 50]\n", super::desk::PART);
@@ -138,6 +140,19 @@ fn the_printer_is_asked() {
     let strict = desk.solve(&["--strict"]);
     assert_eq!(strict.status, Some(1), "80 mm on 60 x 50: {}", strict.stdout);
     assert!(strict.said().contains("does not fit the bed"), "{}", strict.stderr);
+    let svg = "../demo-data/kicker/kicker.svg";
+    let kicker = Path::new(env!("CARGO_MANIFEST_DIR")).join(svg);
+    let drawn = std::fs::read_to_string(demo("kicker")).unwrap();
+    desk.write("kicker.svg", &std::fs::read_to_string(kicker).unwrap());
+    desk.write(
+        "blade.toml",
+        &format!("{drawn}[printer]\nminimum_gap = \"3 mm\"\nextrusion_width = 0.45\n"),
+    );
+    let gaps = desk.withy("check", &["--strict"]);
+    assert_eq!(gaps.status, Some(1), "{}", gaps.stderr);
+    for words in ["the gap of 2.29 mm", "narrower than the 3.00 mm", "1.80 mm would be 4 lines"] {
+        assert!(gaps.stdout.contains(words), "{words} in {}", gaps.stdout);
+    }
     desk.write("blade.toml", &part.replace("[60, 50]", "[63, 60]"));
     let diagonal = desk.solve(&["--strict"]);
     assert_eq!(diagonal.status, Some(0), "84 mm/sqrt 2 is 59.4 mm: {}", diagonal.stdout);
