@@ -131,7 +131,7 @@ fn the_printer_is_asked() {
         "the carriage stops 1 mm before the cross rail: {}",
         narrow.stdout
     );
-    assert!(narrow.said().contains("frame.back of at least \"11.40 mm\""), "{}", narrow.stderr);
+    assert!(narrow.said().contains("frame.back of at least \"11.41 mm\""), "{}", narrow.stderr);
     // A drawn part is asked the same, and a solve fails a strict check.
     let desk = Desk::new();
     let part = format!("{}[printer]\nbed = [60, 50]\n", super::desk::PART);
