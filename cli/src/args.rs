@@ -29,6 +29,9 @@ const EXAMPLES: &str = "Examples:
   withy watch kicker.toml                   a page that follows every change of its files
   withy reconcile kicker.toml --pull pull.csv --speeds speeds.csv
                                             what a scale and a speed meter say about it
+  withy shape kicker-by-numbers.toml --out kicker-drawn
+                                            the drawing of a part that is made of numbers
+  withy export kicker.toml --to stl,3mf     the part for printing
   withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
@@ -61,6 +64,10 @@ pub enum Command {
     Mesh(MeshArgs),
     /// Print the JSON Schema of a file, for editors and programs.
     Schema(SchemaArgs),
+    /// Make the outline of a spring from its numbers; with --out, its drawing and a part file of its own.
+    Shape(ShapeArgs),
+    /// Write a part for printing and for other programs: SVG, DXF, STL, 3MF.
+    Export(ExportArgs),
     /// Print completions for a shell, or the manual page.
     Shell(ShellArgs),
 }
@@ -264,13 +271,13 @@ pub struct CheckArgs {
     /// Folder for the picture, instead of PART-results beside the part file.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Walls narrower than this do not print well; 0.8 mm if left out, two lines of a 0.4 mm nozzle.
+    /// Walls narrower than this do not print well; two lines of [printer] if left out, or 0.8 mm.
     #[arg(long, value_name = "WIDTH", value_parser = positive_length)]
     pub wall: Option<Length>,
-    /// Gaps narrower than this fuse; 0.3 mm if left out.
+    /// Gaps narrower than this fuse; that of [printer] if left out, or 0.3 mm.
     #[arg(long, value_name = "WIDTH", value_parser = positive_length)]
     pub gap: Option<Length>,
-    /// Exit with status 1 if a wall or gap is too narrow, or an inner corner is sharp.
+    /// Exit with status 1 if a wall or gap is too narrow, an inner corner is sharp, or it is off the bed.
     #[arg(long)]
     pub strict: bool,
 }
@@ -290,6 +297,48 @@ pub struct MeshArgs {
     /// Layers of elements across every wall; 3 if left out.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=20))]
     pub across: Option<u8>,
+}
+
+/// Options of `withy shape`.
+#[derive(Debug, Args)]
+pub struct ShapeArgs {
+    /// The part file (TOML) with a shape by numbers: [spring], [leaf] or [clip].
+    #[arg(value_name = "SPRING.toml")]
+    pub part: PathBuf,
+    /// A new folder for the drawing and for a part file that names it; without it nothing is written.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// Options of `withy export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// The part file (TOML), with a drawing or a shape by numbers.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// The formats, separated by commas; all of them if left out.
+    #[arg(long, value_name = "FORMATS", value_delimiter = ',')]
+    pub to: Vec<ExportFormat>,
+    /// Folder for the files, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// How far the sides of a solid may stray from the arcs; 0.01 mm if left out.
+    #[arg(long, value_name = "LENGTH", value_parser = positive_length)]
+    pub tolerance: Option<Length>,
+}
+
+/// What a part may be written as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
+pub enum ExportFormat {
+    /// A drawing with exact arcs and the regions by name.
+    Svg,
+    /// A drawing for CAD programs, with exact arcs and the regions on layers.
+    Dxf,
+    /// A solid of triangles.
+    Stl,
+    /// A solid of triangles, in millimetres by its own word.
+    #[value(name = "3mf")]
+    ThreeMf,
 }
 
 /// Options of `withy shell`.
@@ -368,8 +417,8 @@ pub struct SolveArgs {
     /// No progress and no remarks.
     #[arg(long)]
     pub quiet: bool,
-    /// Exit with status 1 if the part yields, breaks, is unstable, has a governing sharp corner or
-    /// exceeds a limit of its launch.
+    /// Exit with status 1 if the part yields, breaks, is unstable, has a governing sharp corner,
+    /// exceeds a limit of its launch or does not fit the bed.
     #[arg(long)]
     pub strict: bool,
 }

@@ -11,7 +11,7 @@ use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
 use withy::commands::{
-    bench, check, compare, materials, mesh, reconcile, schema, set, shell, watch,
+    bench, check, compare, export, materials, mesh, reconcile, schema, set, shape, shell, watch,
 };
 
 fn main() -> ExitCode {
@@ -43,6 +43,8 @@ fn main() -> ExitCode {
             let _ = anstream::stdout().write_all(schema::schema(&args).as_bytes());
             ExitCode::SUCCESS
         }
+        Command::Shape(args) => finish(shape::shape(&args), shape::ShapeError::exit_status),
+        Command::Export(args) => finish(export::export(&args), export::ExportError::exit_status),
         Command::Shell(args) => match shell::shell(&args) {
             Ok(text) => {
                 let _ = std::io::stdout().write_all(text.as_bytes());

@@ -30,6 +30,8 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(safe_draw(case, analysis));
     lines.extend(thrown(case, analysis));
     lines.extend(lasting(case, analysis));
+    let bed = case.printing().into_iter().filter(|(label, _)| *label == "bed");
+    lines.extend(bed.map(|(label, text)| (label.to_owned(), text)));
     let mut text = aligned(&case.title, &lines);
     if analysis.solution.launched.is_some() {
         text += "\nBefore you let go\n";

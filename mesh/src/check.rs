@@ -21,8 +21,6 @@ const SMALLEST_MM: f64 = 1e-3;
 /// Ways along the loop up to this many thin limits are the neighbourhood of a point: a wedge is
 /// refused as a thin place only if its sides open by less than about 3 degrees.
 const NEIGHBOURHOOD: f64 = 20.0;
-/// At most this many chords a curve: a full circle within the thin limit needs about a thousand.
-const MOST_CHORDS: u32 = 4096;
 
 /// One loop with its gaps shut, tiny pieces dropped and long arcs cut.
 pub(crate) fn close(given: &Loop) -> Result<Loop, OutlineError> {
@@ -192,7 +190,7 @@ fn chords(loops: &[Loop], sag: f64) -> (Vec<Chord>, Vec<f64>) {
     for (loop_index, one) in loops.iter().enumerate() {
         let mut way = 0.0;
         for (i, curve) in one.curves.iter().enumerate() {
-            let n = chord_count(curve, sag);
+            let n = curve.chords(sag);
             let joint = one.curves[(i + 1) % one.curves.len()].start();
             let mut a = curve.start();
             for k in 1..=n {
@@ -205,25 +203,6 @@ fn chords(loops: &[Loop], sag: f64) -> (Vec<Chord>, Vec<f64>) {
         perimeters.push(way);
     }
     (chords, perimeters)
-}
-
-/// How many equal shares of the parameter keep the chords within `sag` of the curve.
-fn chord_count(curve: &Curve, sag: f64) -> u32 {
-    let needed = match curve {
-        Curve::Line(..) => 1.0,
-        // r (1 - cos(step / 2)) = sag
-        Curve::Arc(arc) => arc.sweep.abs() / (8.0 * sag / arc.radius).sqrt(),
-        // The sag of a chord over a step dt is at most |p''| dt^2 / 8, and |p''| is at most six
-        // times the larger second difference of the control points.
-        Curve::Cubic(c) => {
-            let bend = |a: Point, b: Point, c: Point| {
-                (a.to_vec2() - 2.0 * b.to_vec2() + c.to_vec2()).hypot()
-            };
-            let second = 6.0 * max(bend(c.p0, c.p1, c.p2), bend(c.p1, c.p2, c.p3));
-            (second / (8.0 * sag)).sqrt()
-        }
-    };
-    (1..MOST_CHORDS).find(|&n| f64::from(n) >= needed).unwrap_or(MOST_CHORDS)
 }
 
 fn check_distances(loops: &[Loop], limit: f64) -> Result<(), OutlineError> {

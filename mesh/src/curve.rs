@@ -4,6 +4,7 @@
 //! and to the words that describe a hot spot. Every piece is a map from t in 0..=1 to the plane,
 //! measured in millimetres.
 
+use crate::number::max;
 use kurbo::{
     CubicBez, ParamCurve, ParamCurveArclen, ParamCurveArea, ParamCurveCurvature, ParamCurveDeriv,
     ParamCurveNearest, Point, Rect, Shape, Vec2,
@@ -11,6 +12,9 @@ use kurbo::{
 
 /// Accuracy of arc lengths and nearest points of cubic curves (mm): far below what a nozzle draws.
 const CURVE_ACCURACY_MM: f64 = 1e-9;
+
+/// At most this many chords a curve: a full circle within 1e-5 of the part needs about a thousand.
+const MOST_CHORDS: u32 = 4096;
 
 /// A smooth piece of an outline, traversed from t = 0 to t = 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -177,6 +181,26 @@ impl Curve {
             }),
             Self::Cubic(c) => Self::Cubic(c.subsegment(t0..t1)),
         }
+    }
+
+    /// How many equal shares of the parameter keep their chords within `sag` of the curve (mm).
+    #[must_use]
+    pub fn chords(&self, sag: f64) -> u32 {
+        let needed = match self {
+            Self::Line(..) => 1.0,
+            // r (1 - cos(step / 2)) = sag
+            Self::Arc(arc) => arc.sweep.abs() / (8.0 * sag / arc.radius).sqrt(),
+            // The sag of a chord over a step dt is at most |p''| dt^2 / 8, and |p''| is at most six
+            // times the larger second difference of the control points.
+            Self::Cubic(c) => {
+                let bend = |a: Point, b: Point, c: Point| {
+                    (a.to_vec2() - 2.0 * b.to_vec2() + c.to_vec2()).hypot()
+                };
+                let second = 6.0 * max(bend(c.p0, c.p1, c.p2), bend(c.p1, c.p2, c.p3));
+                (second / (8.0 * sag)).sqrt()
+            }
+        };
+        (1..MOST_CHORDS).find(|&n| f64::from(n) >= needed).unwrap_or(MOST_CHORDS)
     }
 
     /// The same points, traversed backwards.

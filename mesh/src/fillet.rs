@@ -83,15 +83,32 @@ fn sharpened(one: &Loop, radius: f64) -> Result<Loop, OutlineError> {
 
 /// The loop with its sharp re-entrant corners rounded.
 fn round_loop(one: &Loop, radius: f64) -> Result<Loop, OutlineError> {
+    let sharp = |i: usize| turn_at(one, i) < -SMOOTH_JOINT;
+    let radii: Vec<f64> =
+        (0..one.curves.len()).map(|i| if sharp(i) { radius } else { 0.0 }).collect();
+    round_corners(one, &radii).map_err(|i| refuse(one, one.curves[i].start(), radius))
+}
+
+/// The loop with each of its corners rounded by a radius of its own (mm): `radii[i]` is that of the
+/// corner where curve `i` begins; 0 leaves it as it is, and so does a joint that is smooth already.
+///
+/// # Errors
+///
+/// The number of the first corner that its radius does not fit.
+pub fn round_corners(one: &Loop, radii: &[f64]) -> Result<Loop, usize> {
     let n = one.curves.len();
     // The fillet at the start of each curve.
     let mut fillets: Vec<Option<Fillet>> = vec![None; n];
     for i in 0..n {
+        let radius = radii.get(i).copied().unwrap_or(0.0);
+        if radius == 0.0 {
+            continue;
+        }
         let turn = turn_at(one, i);
-        if turn < -SMOOTH_JOINT {
+        if turn.abs() > SMOOTH_JOINT {
             let (a, b) = (&one.curves[(i + n - 1) % n], &one.curves[i]);
-            let fillet = fillet_between(a, b, PI + turn, radius);
-            fillets[i] = Some(fillet.ok_or_else(|| refuse(one, b.start(), radius))?);
+            let fillet = fillet_between(a, b, PI - turn.abs(), -turn.signum() * radius);
+            fillets[i] = Some(fillet.ok_or(i)?);
         }
     }
     let mut curves = Vec::new();
@@ -100,9 +117,7 @@ fn round_loop(one: &Loop, radius: f64) -> Result<Loop, OutlineError> {
         let next = fillets[(i + 1) % n];
         let to = next.map_or(1.0, |f| f.end);
         if !(from <= to) {
-            let corner =
-                if fillets[i].is_some() { one.curves[i].start() } else { one.curves[i].end() };
-            return Err(refuse(one, corner, radius));
+            return Err(if fillets[i].is_some() { i } else { (i + 1) % n });
         }
         curves.push(one.curves[i].part(from, to));
         curves.extend(next.map(|f| Curve::Arc(f.arc)));
@@ -115,9 +130,10 @@ fn right_normal(c: &Curve, t: f64) -> Vec2 {
     Vec2::new(d.y, -d.x)
 }
 
-/// The fillet between the end of `a` and the start of `b`, which enclose the angle `void`.
+/// The fillet between the end of `a` and the start of `b`, which enclose the angle `void`; its centre
+/// lies to their right where the radius is positive, to their left where it is negative.
 fn fillet_between(a: &Curve, b: &Curve, void: f64, radius: f64) -> Option<Fillet> {
-    let away = radius / (0.5 * max(void, 1e-3)).tan();
+    let away = radius.abs() / (0.5 * max(void, 1e-3)).tan();
     let mut s = 1.0 - away / a.derivative(1.0).hypot();
     let mut t = away / b.derivative(0.0).hypot();
     // A Bezier curve ends where it ends; lines and arcs may be overshot on the way.
@@ -143,6 +159,8 @@ fn fillet_between(a: &Curve, b: &Curve, void: f64, radius: f64) -> Option<Fillet
         return None;
     }
     let start = (p - center).atan2();
-    let sweep = -((start - (q - center).atan2()).rem_euclid(TAU));
-    Some(Fillet { end: s, start: t, arc: Arc { center, radius, start, sweep } })
+    let end = (q - center).atan2();
+    let sweep =
+        if radius > 0.0 { -((start - end).rem_euclid(TAU)) } else { (end - start).rem_euclid(TAU) };
+    Some(Fillet { end: s, start: t, arc: Arc { center, radius: radius.abs(), start, sweep } })
 }

@@ -47,6 +47,7 @@ pub mod walls;
 pub use corner::ReentrantCorner;
 pub use curve::{Arc, Curve};
 pub use error::{MeshError, OutlineError};
+pub use fillet::round_corners;
 pub use kurbo::{Point, Rect, Vec2};
 pub use mesh::{BoundaryEdge, ElementId, Mesh, NodeId, RegionNodes};
 pub use mesher::{mesh_outline, mesh_outline_unless};

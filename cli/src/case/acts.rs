@@ -4,6 +4,7 @@ use super::CaseCause;
 use super::placed::Placed;
 use super::written::{Axis, DriveTable, Freedom, HoldTable, LoadTable, PartFile};
 use crate::error::{Refusal, Source};
+use crate::maker::Made;
 use std::collections::BTreeMap;
 
 /// Which directions of a region are held.
@@ -68,22 +69,42 @@ pub(super) struct Acts {
 }
 
 impl Acts {
-    /// Checks each by itself, then all together.
-    pub(super) fn new(file: &PartFile, source: &Source) -> Result<Self, Refusal> {
+    /// Checks each by itself, then all together. A shape by numbers holds and drives what the file leaves
+    /// to it.
+    pub(super) fn new(
+        file: &PartFile,
+        source: &Source,
+        shaped: Option<&Made>,
+    ) -> Result<Self, Refusal> {
         let whole = |cause: CaseCause| Err(Refusal::of_text(source, cause));
-        if file.hold.is_empty() {
+        let mut holds =
+            file.hold.iter().map(|table| hold(table, source)).collect::<Result<Vec<_>, _>>()?;
+        if let Some(made) = shaped.filter(|_| holds.is_empty()) {
+            holds.clone_from(&made.holds);
+        }
+        if holds.is_empty() {
             return whole(CaseCause::NoHold);
         }
-        if file.drive.is_empty() && file.load.is_empty() {
+        let nothing_acts = file.drive.is_empty() && file.load.is_empty();
+        if nothing_acts && shaped.is_none() {
             return whole(CaseCause::NothingActs);
         }
         refuse_conflicts(file, source)?;
-        let holds =
-            file.hold.iter().map(|table| hold(table, source)).collect::<Result<Vec<_>, _>>()?;
         let drives = file.drive.iter().map(|table| drive(table, source));
         let loads = file.load.iter().map(|table| load(table, &holds, source));
-        let (drives, loads) = (drives.collect::<Result<_, _>>()?, loads.collect::<Result<_, _>>()?);
+        let (mut drives, loads): (Vec<Drive>, Vec<Load>) =
+            (drives.collect::<Result<_, _>>()?, loads.collect::<Result<_, _>>()?);
+        if let Some(made) = shaped.filter(|_| nothing_acts) {
+            drives.clone_from(&made.drives);
+        }
         Ok(Self { holds, drives, loads })
+    }
+
+    /// The regions that are held, driven or loaded.
+    pub(super) fn regions(&self) -> Vec<&str> {
+        let holds = self.holds.iter().map(|hold| hold.region.as_str());
+        let drives = self.drives.iter().map(|drive| drive.region.as_str());
+        holds.chain(drives).chain(self.loads.iter().map(|load| load.region.as_str())).collect()
     }
 }
 

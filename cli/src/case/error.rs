@@ -1,5 +1,6 @@
 //! What can be wrong with a part file or a material card, and what to do about each.
 
+use crate::maker::Unmakeable;
 use thiserror::Error;
 use withy_mesh::OutlineError;
 use withy_solver::ModelError;
@@ -169,6 +170,22 @@ pub enum CaseCause {
     /// The outline bounds no printable part.
     #[error("{0}")]
     BadOutline(OutlineError),
+    /// A shape by numbers that cannot be made.
+    #[error("[{shape}] cannot be made: {cause}")]
+    BadShape {
+        /// Its table.
+        shape: &'static str,
+        /// Why, and what would do.
+        cause: Unmakeable,
+    },
+    /// More than one outline.
+    #[error("the outline is given twice, by {first} and by {second}")]
+    OutlineTwice {
+        /// The one.
+        first: &'static str,
+        /// The other.
+        second: &'static str,
+    },
     /// The corners cannot be rounded.
     #[error("the fillet does not fit: {0}")]
     BadFillet(OutlineError),
@@ -289,6 +306,8 @@ impl CaseCause {
                     .into()
             }
             Self::BadOutline(_) => "correct the drawing".into(),
+            Self::BadShape { cause, .. } => cause.mend(),
+            Self::OutlineTwice { second, .. } => format!("keep one of them: take {second} out"),
             Self::BadFillet(_) => {
                 "choose a smaller radius, or round the corners in the drawing".into()
             }
@@ -322,7 +341,7 @@ impl CaseCause {
 fn example(key: &str) -> Option<&'static str> {
     Some(match key {
         "outline" => "[outline] with drawing = \"part.svg\" and thickness = \"6 mm\"",
-        "drawing" => "drawing = \"part.svg\"",
+        "drawing" => "drawing = \"part.svg\", or a shape by numbers such as [spring]",
         "thickness" => "thickness = \"6 mm\"",
         "material" => "[material] with card = \"petg\"",
         "region" => "region = \"...\", the name of a shape in the drawing",

@@ -3,6 +3,7 @@
 use super::{Case, Drive, Hold, PlaneChoice};
 use crate::error::Source;
 use crate::material::Card;
+use crate::printing::Printability;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use withy_mesh::Outline;
@@ -54,6 +55,8 @@ impl Case {
             most_elements: super::effort::USUAL_ELEMENTS,
             most_time: None,
             imperfection: None,
+            printer: None,
+            printability: Printability::default(),
             launch: None,
             remarks: Vec::new(),
             source: Source::new(Path::new(""), String::new()),

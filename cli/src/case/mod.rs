@@ -12,12 +12,15 @@ mod launch;
 mod made;
 mod nearest;
 mod placed;
+mod printer;
 mod selection;
+mod shape;
 mod stages;
 #[cfg(test)]
 mod tests;
 pub(crate) mod toml_text;
 pub mod written;
+pub mod written_shapes;
 
 pub(crate) use nearest::nearest;
 
@@ -27,11 +30,13 @@ pub use hand::Hand;
 pub use launch::{Launch, LaunchLimit};
 pub use made::Made;
 pub use placed::Placed;
+pub use printer::Printer;
 pub use written::PartFile;
 
 use crate::drawing::{self, Drawing};
 use crate::error::{Refusal, Source};
 use crate::material::{self, Card};
+use crate::printing::{Printability, printability};
 use crate::quantity::Length;
 use crate::remark::Remark;
 use std::collections::BTreeMap;
@@ -83,7 +88,7 @@ pub struct Case {
     pub path: PathBuf,
     /// Its title, or else its file name.
     pub title: String,
-    /// The drawing.
+    /// The drawing; empty if the outline is made of numbers.
     pub drawing: PathBuf,
     /// Width and height of the drawing's page, if it has one (mm).
     pub page: Option<[f64; 2]>,
@@ -121,6 +126,10 @@ pub struct Case {
     pub most_time: Option<f64>,
     /// Largest departure of the printed part from its drawing, if one is to be studied (mm).
     pub imperfection: Option<f64>,
+    /// What prints it, if it is told.
+    pub printer: Option<Printer>,
+    /// What it makes of the part.
+    pub printability: Printability,
     /// What is thrown when it is let go, if anything.
     pub launch: Option<Launch>,
     /// What was assumed or left out.
@@ -173,8 +182,9 @@ pub struct Overrides {
 pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
     let source = toml_text::open(path)?;
     let file: PartFile = toml_text::parse(&source)?;
-    refuse_reserved(&file, &source)?;
-    let acts = acts::Acts::new(&file, &source)?;
+    let printer = printer::read(&file, &source)?;
+    let shaped = shape::read(&file, &source, printer.as_ref())?;
+    let acts = acts::Acts::new(&file, &source, shaped.as_ref().map(|s| &s.made))?;
     let thickness = length(&source, "thickness", &file.outline.thickness)?;
     let hand = hand::read(&file, &acts, &source)?;
     let effort = effort::read(&file, &source, overrides)?;
@@ -194,20 +204,38 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
     )?;
     let beads = beads::read(&file, &source, &mut material, &mut remarks)?;
     let launch = launch::launch(&file, &source, &acts, &material, &mut remarks)?;
-    let drawing = open_drawing(&file, &source, directory)?;
-    remarks.extend_from_slice(drawing.remarks());
-    let mut outline = selection::outline(&file, &source, &drawing, &mut remarks)?;
+    let mut region_places: BTreeMap<String, Range<usize>> = selection::used_regions(&file)
+        .into_iter()
+        .map(|(name, span)| (name.to_owned(), span))
+        .collect();
+    let (drawing, page, mut outline) = match shaped {
+        Some(shape::Shaped { made, span }) => {
+            for name in acts.regions() {
+                region_places.entry(name.to_owned()).or_insert_with(|| span.clone());
+            }
+            let outline = selection::shaped(&file, &source, &made, &acts, &mut remarks)?;
+            (PathBuf::new(), Some(made.page), outline)
+        }
+        None => {
+            let drawing = open_drawing(&file, &source, directory)?;
+            remarks.extend_from_slice(drawing.remarks());
+            let outline = selection::outline(&file, &source, &drawing, &mut remarks)?;
+            (drawing.path().to_path_buf(), drawing.page(), outline)
+        }
+    };
     if let Some(fillet) = &file.outline.fillet {
         let radius = length(&source, "fillet", fillet)?;
         let misfit = |error| Refusal::at(&source, fillet.span(), CaseCause::BadFillet(error));
         outline = outline.with_fillets(radius).map_err(misfit)?;
     }
+    let printability = printability(&outline, printer.as_ref());
+    remarks.extend_from_slice(&printability.remarks);
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     Ok(Case {
         path: path.to_path_buf(),
         title: file.title.clone().unwrap_or_else(|| name.into_owned()),
-        drawing: drawing.path().to_path_buf(),
-        page: drawing.page(),
+        drawing,
+        page,
         outline,
         thickness,
         plane_state: match file.outline.state {
@@ -233,12 +261,11 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         most_elements: effort.most_elements,
         most_time: effort.most_time,
         imperfection,
+        printer,
+        printability,
         launch,
         remarks,
-        region_places: selection::used_regions(&file)
-            .into_iter()
-            .map(|(name, span)| (name.to_owned(), span))
-            .collect(),
+        region_places,
         source,
     })
 }
@@ -250,17 +277,6 @@ pub fn schema() -> serde_json::Value {
         "part": schemars::schema_for!(PartFile),
         "card": schemars::schema_for!(material::Written),
     })
-}
-
-fn refuse_reserved(file: &PartFile, source: &Source) -> Result<(), Refusal> {
-    let reserved = [("printer", &file.printer), ("spring", &file.spring)];
-    let present = reserved.into_iter().find_map(|(key, value)| Some((key, value.as_ref()?)));
-    match present {
-        Some((key, value)) => {
-            Err(Refusal::at(source, value.span(), CaseCause::NotInThisVersion { key }))
-        }
-        None => Ok(()),
-    }
 }
 
 /// A length that must be above zero.
@@ -279,7 +295,10 @@ fn length(source: &Source, what: &str, length: &Placed<Length>) -> Result<f64, R
 
 /// The drawing; one that is missing is a mistake of the part file.
 fn open_drawing(file: &PartFile, source: &Source, directory: &Path) -> Result<Drawing, Refusal> {
-    let name = &file.outline.drawing;
+    let Some(name) = &file.outline.drawing else {
+        let cause = CaseCause::MissingKey { key: "drawing".into() };
+        return Err(Refusal::at(source, file.outline.span(), cause));
+    };
     drawing::read(&directory.join(name.as_str()))
         .map_err(|refusal| refusal.or_at(source, name.span()))
 }

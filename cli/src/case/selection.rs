@@ -1,11 +1,13 @@
 //! Which shapes of the drawing are the part, and which are regions.
 
 use super::CaseCause;
+use super::acts::Acts;
 use super::nearest::nearest;
 use super::placed::Placed;
 use super::written::{PartFile, RegionTable};
 use crate::drawing::{self, Drawing};
 use crate::error::{Refusal, Source};
+use crate::maker::Made;
 use crate::remark::Remark;
 use kurbo::{Point, Rect};
 use std::collections::BTreeMap;
@@ -72,6 +74,52 @@ pub(super) fn outline(
             None => drawing.complaint(origin.as_deref(), cause),
         }
     })
+}
+
+/// A part by numbers, with the regions that are in use: its own, and those of the part file.
+///
+/// # Errors
+/// A region of no or of two definitions.
+pub(super) fn shaped(
+    file: &PartFile,
+    source: &Source,
+    made: &Made,
+    acts: &Acts,
+    remarks: &mut Vec<Remark>,
+) -> Result<Outline, Refusal> {
+    let used = used_regions(file);
+    let own = made.outline.regions();
+    let mut regions = Vec::new();
+    for (name, table) in &file.regions {
+        if name.as_str() == PART {
+            return Err(Refusal::at(source, name.span(), CaseCause::PartAsRegion));
+        }
+        if own.iter().any(|region| region.name == name.as_str()) {
+            let cause = CaseCause::RegionTwice { name: name.to_string() };
+            return Err(Refusal::at(source, name.span(), cause));
+        }
+        let loops = vec![by_numbers(name, table, source)?];
+        if used.contains_key(name.as_str()) {
+            regions.push(Region { name: name.to_string(), loops });
+        } else {
+            let text = format!("region '{}' is defined but not used", **name);
+            remarks.push(Remark::note("unused-region", text));
+        }
+    }
+    for (name, span) in &used {
+        let known = file.regions.keys().map(|known| known.as_str());
+        let known: Vec<String> =
+            own.iter().map(|r| r.name.as_str()).chain(known).map(str::to_owned).collect();
+        if !known.iter().any(|one| one == name) {
+            let nearest = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
+            let cause = CaseCause::UnknownRegion { name: (*name).to_owned(), nearest, known };
+            return Err(Refusal::at(source, span.clone(), cause));
+        }
+    }
+    let acted = acts.regions();
+    regions.extend(own.iter().filter(|r| acted.contains(&r.name.as_str())).cloned());
+    Outline::new(made.outline.loops().to_vec(), regions)
+        .map_err(|error| Refusal::of_text(source, CaseCause::BadOutline(error)))
 }
 
 /// Every region that the part file refers to, with the place of its first mention.

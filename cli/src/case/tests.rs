@@ -154,14 +154,8 @@ fn unknown_words_are_refused_with_the_nearest_known_one() {
 
 #[test]
 fn what_has_to_wait_is_refused_by_name() {
-    for (text, name) in [
-        ("[[stage]]\nhold = \"1 h\"\n", "hold"),
-        ("[printer]\nbed = [1, 2]\n", "printer"),
-        ("[spring]\nribs = 3\n", "spring"),
-    ] {
-        let (cause, _) = refused(&format!("{PART}{text}"));
-        assert_eq!(cause, CaseCause::NotInThisVersion { key: name });
-    }
+    let (cause, _) = refused(&format!("{PART}[[stage]]\nhold = \"1 h\"\n"));
+    assert_eq!(cause, CaseCause::NotInThisVersion { key: "hold" });
 }
 
 #[test]
@@ -369,18 +363,22 @@ fn the_schema_knows_the_keys_and_nothing_that_has_to_wait() {
     assert_eq!(part["additionalProperties"], false, "unknown keys are refused");
     let names: Vec<_> = keys.keys().map(String::as_str).collect();
     let expected = [
+        "clip",
         "drive",
         "guidance",
         "hand",
         "hold",
         "imperfection",
         "launch",
+        "leaf",
         "load",
         "material",
         "outline",
+        "printer",
         "regions",
         "solve",
         "stage",
+        "spring",
         "title",
     ];
     assert_eq!(names.len(), expected.len(), "{names:?}");

@@ -41,8 +41,7 @@ fn cause(message: &str) -> CaseCause {
     let is_unknown = message.starts_with("unknown field") || message.starts_with("unknown variant");
     match quoted.next() {
         Some(found) if is_unknown => {
-            let known: Vec<String> =
-                quoted.filter(|word| !RESERVED.contains(&word.as_str())).collect();
+            let known: Vec<String> = quoted.collect();
             let nearest = nearest(&found, known.iter().map(String::as_str)).map(str::to_owned);
             CaseCause::UnknownWord { found, nearest, known }
         }
@@ -50,6 +49,3 @@ fn cause(message: &str) -> CaseCause {
         _ => CaseCause::BadToml { why: message.lines().collect::<Vec<_>>().join("; ") },
     }
 }
-
-/// Keys that are understood only to say that they have to wait; not offered as corrections.
-const RESERVED: [&str; 2] = ["printer", "spring"];

@@ -1,6 +1,7 @@
 //! The part file as it is written: every key, its type and its place; no meaning yet.
 
 use super::placed::Placed;
+use super::written_shapes::{ClipTable, LeafTable, PrinterTable, SpringTable};
 use crate::material::Written as Material;
 use crate::quantity::{Angle, Energy, EnergyDensity, Force, Length, Mass, Moment, Ratio, Time};
 use schemars::JsonSchema;
@@ -14,7 +15,7 @@ pub struct PartFile {
     /// What the part is, for people.
     pub title: Option<String>,
     /// What is printed.
-    pub outline: OutlineTable,
+    pub outline: Placed<OutlineTable>,
     /// What it is printed from.
     pub material: Placed<Material>,
     /// Areas that the drawing does not name already.
@@ -44,19 +45,22 @@ pub struct PartFile {
     /// What `withy set` does with the part, in order: drawn, let down, drawn again and let down if left out.
     #[serde(default)]
     pub stage: Vec<Placed<StageTable>>,
-    // Names kept free for later versions; refused with these words.
-    #[schemars(skip)]
-    pub(super) printer: Option<Placed<toml::Value>>,
-    #[schemars(skip)]
-    pub(super) spring: Option<Placed<toml::Value>>,
+    /// Instead of a drawing: banks of ribs between two rails and a carriage, by numbers.
+    pub spring: Option<Placed<SpringTable>>,
+    /// Instead of a drawing: a strip folded to and fro, by numbers.
+    pub leaf: Option<Placed<LeafTable>>,
+    /// Instead of a drawing: a ring with a mouth, by numbers.
+    pub clip: Option<Placed<ClipTable>>,
+    /// What prints it.
+    pub printer: Option<Placed<PrinterTable>>,
 }
 
 /// `[outline]`
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OutlineTable {
-    /// An SVG or DXF file, relative to the part file.
-    pub drawing: Placed<String>,
+    /// An SVG or DXF file, relative to the part file; none if the outline is made of numbers.
+    pub drawing: Option<Placed<String>>,
     /// Out of the drawing's plane (mm).
     pub thickness: Placed<Length>,
     /// Rounds every re-entrant corner tighter than this radius (mm).

@@ -6,6 +6,7 @@ use crate::args::CheckArgs;
 use crate::case::{self, Case, Drive, Overrides};
 use crate::export::{ResultFile, write_results};
 use crate::picture::{UnderstoodPicture, three_digits, understood};
+use crate::printing::USUAL_GAP;
 use crate::remark::Remark;
 use crate::table::first_few;
 use crate::verdict::aligned;
@@ -15,8 +16,6 @@ use withy_solver::PlaneState;
 
 /// Two lines of a 0.4 mm nozzle: common practice, no source.
 const USUAL_WALL: f64 = 0.8;
-/// Narrower gaps fuse: common practice, no source.
-const USUAL_GAP: f64 = 0.3;
 /// Narrow places closer than this many widths are told once.
 const APART: f64 = 8.0;
 /// More places than this are not listed.
@@ -35,14 +34,18 @@ pub fn check(args: &CheckArgs) -> Result<(String, u8), SolveError> {
         return Err(SolveError::of_model(&case, error));
     }
     let limit = |given: Option<crate::quantity::Length>, usual| given.map_or(usual, |l| l.value());
-    let walls = narrowest(walls(&case.outline), limit(args.wall, USUAL_WALL));
-    let gaps = narrowest(gaps(&case.outline), limit(args.gap, USUAL_GAP));
+    let printer = case.printer.unwrap_or_default();
+    let two_lines = printer.extrusion_width.map_or(USUAL_WALL, |line| 2.0 * line);
+    let least_gap = printer.minimum_gap.unwrap_or(USUAL_GAP);
+    let walls = narrowest(walls(&case.outline), limit(args.wall, two_lines));
+    let gaps = narrowest(gaps(&case.outline), limit(args.gap, least_gap));
     let corners: Vec<[f64; 2]> =
         crate::analysis::corners(&case, &mesh).iter().map(|c| c.at).collect();
     let mut lines = described(&case, &mesh);
     lines.push(("walls".into(), walls.words("no wall between opposite borders")));
     lines.push(("gaps".into(), gaps.words("none")));
     lines.push(("sharp corners".into(), listed(&corners)));
+    lines.extend(case.printing().into_iter().map(|(l, t)| (printed(l).to_owned(), t)));
     lines.extend(regions(&case));
     lines.extend(case.remarks.iter().map(remark));
     let narrow: Vec<([f64; 2], f64)> =
@@ -62,7 +65,7 @@ pub fn check(args: &CheckArgs) -> Result<(String, u8), SolveError> {
     let folder = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
     write_results(&folder, &[ResultFile { name: "check.svg", text: picture }])?;
     lines.push(("picture".into(), folder.join("check.svg").display().to_string()));
-    let sound = narrow.is_empty() && corners.is_empty();
+    let sound = narrow.is_empty() && corners.is_empty() && !case.is_off_the_bed();
     let status = if args.strict && !sound { CHECK_FAILED } else { SOLVED };
     Ok((aligned(&case.title, &lines), status))
 }
@@ -202,6 +205,11 @@ fn listed(corners: &[[f64; 2]]) -> String {
         .map(|c| format!("({}, {})", three_digits(c[0]), three_digits(c[1])))
         .collect();
     format!("{}: no finite stress there, round them", first_few(&list, MOST_TOLD, ", ", " mm"))
+}
+
+/// The walls in lines stand apart from the narrowest of them.
+fn printed(label: &str) -> &str {
+    if label == "walls" { "lines" } else { label }
 }
 
 fn remark(remark: &Remark) -> (String, String) {

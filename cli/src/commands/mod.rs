@@ -3,6 +3,7 @@
 pub mod bench;
 pub mod check;
 pub mod compare;
+pub mod export;
 pub mod materials;
 pub mod mesh;
 pub mod new;
@@ -10,6 +11,7 @@ pub mod reconcile;
 pub mod rib;
 pub mod schema;
 pub mod set;
+pub mod shape;
 pub mod shell;
 pub mod solve;
 pub mod watch;

@@ -55,6 +55,23 @@ pub fn new(args: &NewArgs) -> Result<(String, u8), NewError> {
         return Err(NewError::BadName(name.to_owned()));
     }
     let folder = Path::new(name);
+    let file = |ending: &str, text: &str| (format!("{name}.{ending}"), text.replace("NAME", name));
+    let schema = (SCHEMA.to_owned(), super::schema::of(SchemaOf::Part));
+    make_folder(folder, &[file("toml", PART), file("svg", DRAWING), schema])?;
+    let text = format!(
+        "{name}/ holds {name}.toml and {name}.svg, a leaf on a foot, and {SCHEMA}, by which editors complete its keys. \
+         Next:\n  \
+         withy check {name}/{name}.toml    what is understood of it\n  \
+         withy solve {name}/{name}.toml    what it does\n"
+    );
+    Ok((text, SOLVED))
+}
+
+/// Makes a folder of files where nothing is yet: whole, or not at all.
+///
+/// # Errors
+/// Something is there, or the operating system refuses.
+pub(super) fn make_folder(folder: &Path, files: &[(String, String)]) -> Result<(), NewError> {
     if folder.exists() {
         return Err(NewError::Taken(folder.to_path_buf()));
     }
@@ -63,23 +80,17 @@ pub fn new(args: &NewArgs) -> Result<(String, u8), NewError> {
         let path = path.to_path_buf();
         move |cause| NewError::Write { path, cause }
     };
-    let making =
-        tempfile::Builder::new().prefix(".withy-new-").tempdir_in(".").map_err(failed(folder))?;
-    let schema = making.path().join(SCHEMA);
-    std::fs::write(&schema, super::schema::of(SchemaOf::Part)).map_err(failed(&schema))?;
-    for (ending, text) in [("toml", PART), ("svg", DRAWING)] {
-        let file = making.path().join(format!("{name}.{ending}"));
-        std::fs::write(&file, text.replace("NAME", name)).map_err(failed(&file))?;
+    let beside = folder.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let making = tempfile::Builder::new()
+        .prefix(".withy-new-")
+        .tempdir_in(beside)
+        .map_err(failed(folder))?;
+    for (name, text) in files {
+        let file = making.path().join(name);
+        std::fs::write(&file, text).map_err(failed(&file))?;
     }
     let made = making.keep();
-    open_to_all(&made).and_then(|()| std::fs::rename(&made, folder)).map_err(failed(folder))?;
-    let text = format!(
-        "{name}/ holds {name}.toml and {name}.svg, a leaf on a foot, and {SCHEMA}, by which editors complete its keys. \
-         Next:\n  \
-         withy check {name}/{name}.toml    what is understood of it\n  \
-         withy solve {name}/{name}.toml    what it does\n"
-    );
-    Ok((text, SOLVED))
+    open_to_all(&made).and_then(|()| std::fs::rename(&made, folder)).map_err(failed(folder))
 }
 
 /// Temporary folders are private; this one is the user's.

@@ -51,12 +51,31 @@ const MARKER: &str = ".withy-results";
 const UNFINISHED: &str = ".withy-unfinished-";
 const MARKER_TEXT: &str = "Results of withy. Its files here are replaced by the next solve.\n";
 
+/// A file of any name and of any bytes.
+#[derive(Clone, Copy, Debug)]
+pub struct WholeFile<'a> {
+    /// Its name in the folder.
+    pub name: &'a str,
+    /// What is in it.
+    pub bytes: &'a [u8],
+}
+
+/// Writes all files into a folder; see [`write_whole`].
+///
+/// # Errors
+/// As there.
+pub fn write_results(folder: &Path, files: &[ResultFile]) -> Result<(), FolderError> {
+    let whole: Vec<WholeFile<'_>> =
+        files.iter().map(|f| WholeFile { name: f.name, bytes: f.text.as_bytes() }).collect();
+    write_whole(folder, &whole)
+}
+
 /// Writes all files into a folder, which is made if it is not there.
 ///
 /// # Errors
 /// A folder that cannot be made or written, or that holds a file of one of the names which was not
 /// made by this program.
-pub fn write_results(folder: &Path, files: &[ResultFile]) -> Result<(), FolderError> {
+pub fn write_whole(folder: &Path, files: &[WholeFile<'_>]) -> Result<(), FolderError> {
     let failed = |path: PathBuf| move |cause| FolderError::Write { path, cause };
     if folder.exists() && !folder.is_dir() {
         return Err(FolderError::NotAFolder(folder.to_path_buf()));
@@ -77,7 +96,7 @@ pub fn write_results(folder: &Path, files: &[ResultFile]) -> Result<(), FolderEr
         let path = folder.join(file.name);
         let written =
             Builder::new().prefix(UNFINISHED).tempfile_in(folder).and_then(|mut temporary| {
-                temporary.write_all(file.text.as_bytes())?;
+                temporary.write_all(file.bytes)?;
                 temporary.as_file().sync_all()?;
                 readable_by_all(temporary.as_file())?;
                 Ok(temporary)

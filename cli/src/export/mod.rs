@@ -2,12 +2,18 @@
 
 pub mod comparison;
 pub mod curve;
+pub mod drawing;
+pub mod dxf;
+pub mod flat;
 pub mod folder;
 pub mod reconciled;
 pub mod release;
 pub mod set;
+pub mod solid;
+pub mod stl;
 pub mod summary;
+pub mod threemf;
 
 pub use curve::{curve_csv, curve_lines, perfect_lines};
-pub use folder::{ResultFile, remove_stale, write_results};
+pub use folder::{ResultFile, WholeFile, remove_stale, write_results, write_whole};
 pub use summary::Summary;

@@ -144,7 +144,10 @@ fn card(case: &Case) -> String {
 
 /// The section that tells how to get the same page again.
 pub(super) fn again(case: &Case, summary: &Summary, command: &str) -> String {
-    let drawing = case.drawing.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let drawing = case.drawing.file_name().map_or_else(
+        || "none: the outline is made of the part file's numbers".to_owned(),
+        |name| name.to_string_lossy().into_owned(),
+    );
     let meshes: Vec<String> = summary.meshes.iter().map(|m| m.elements.to_string()).collect();
     let list = [
         ("Part file".to_owned(), summary.part.clone()),

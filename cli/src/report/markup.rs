@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 /// Text as content of an element or of a quoted attribute.
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

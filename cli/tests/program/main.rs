@@ -21,6 +21,8 @@
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `report` | the page: its numbers, its size, what a hostile title does to it |
 //! | `watch` | the page that follows every change |
+//! | `shapes` | parts made of numbers, their drawings, what the printer says, refusals at the number |
+//! | `export` | files for printing |
 //! | `interrupt` | Ctrl-C keeps what is complete |
 #![expect(
     clippy::unwrap_used,
@@ -32,6 +34,7 @@ mod compare;
 mod demos;
 mod desk;
 mod determinism;
+mod export;
 mod faults;
 mod first;
 mod folders;
@@ -47,4 +50,5 @@ mod report;
 mod rib;
 mod schema;
 mod set;
+mod shapes;
 mod watch;
