@@ -37,6 +37,7 @@ pub mod stability;
 pub mod stages;
 pub mod stress;
 pub mod transfer;
+pub mod transient;
 pub mod triangle;
 mod way_back;
 

@@ -7,7 +7,7 @@
 
 use crate::assembly::{Assembly, Outcome, Want};
 use crate::configuration::Configuration;
-use crate::dofs::{Motion, NONE};
+use crate::dofs::{Dofs, Motion, NONE};
 use crate::error::Failure;
 use crate::linear::{Factor, Inertia};
 use crate::model::Model;
@@ -47,7 +47,7 @@ pub(crate) struct Equilibrium {
 impl System {
     pub(crate) fn new(model: &Model) -> Self {
         let assembly = Assembly::new(model);
-        let (blocks, places) = groups(&assembly);
+        let (blocks, places) = groups(&assembly.dofs, &assembly.x);
         let factor = Factor::new(&assembly.tangent, &blocks, &places);
         Self { assembly, factor }
     }
@@ -142,9 +142,8 @@ impl System {
 
 /// First equations of the groups that share their neighbours, nodes and rigid regions, with the number of
 /// equations at the end; and their places.
-fn groups(assembly: &Assembly) -> (Vec<usize>, Vec<[f64; 2]>) {
-    let dofs = &assembly.dofs;
-    let own = dofs.motion.iter().zip(&assembly.x).filter_map(|(m, x)| match m {
+pub(crate) fn groups(dofs: &Dofs, x: &[[f64; 2]]) -> (Vec<usize>, Vec<[f64; 2]>) {
+    let own = dofs.motion.iter().zip(x).filter_map(|(m, x)| match m {
         Motion::Own(equations) => Some((&equations[..], *x)),
         Motion::Rigid(_) => None,
     });

@@ -71,6 +71,9 @@
 //! | [`plastic`]: work of the drive over two draws; order; turned part | exact | energy; 2; set, plastic work | 5e-6; 1.5 to 2.5; 1e-6 | 8e-7; 2.00; 1e-9 |
 //! | [`beads`] aslant, pulled | Jones, off-axis modulus | force, shear, contraction, stress | 5e-6, strains of 1e-6 | 2e-6 |
 //! | [`beads`] round about: ring under pressure | Lekhnitskii | hoop stress; displacement | 0.5 %; 0.2 %, as the isotropic ring | 0.07 %; 0.001 % |
+//! | [`transient`]: three frequencies of a cantilever | Timoshenko | rad/ms | 0.15 %, shear and turning sections | 0.07 % |
+//! | [`transient`]: a cantilever let go from half its length, with a mass, a stop, damping | exact | energy; momentum by impulse | 1e-8; 1e-7 mN s, Newton's residual | 1e-10; 1e-9 |
+//! | [`transient`]: cantilevers that throw 0.5 to 4 of their mass | all modes in time (numpy) | speed | 1.5 %, pushed by a spring of 1 % | 0.93 % |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
 #[path = "problems/balance.rs"]
@@ -133,5 +136,7 @@ mod snap;
 mod time;
 #[path = "problems/toggle.rs"]
 mod toggle;
+#[path = "problems/transient.rs"]
+mod transient;
 #[path = "problems/truss.rs"]
 mod truss;

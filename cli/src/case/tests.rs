@@ -136,13 +136,9 @@ fn unknown_words_are_refused_with_the_nearest_known_one() {
         ("title =", "colour =", None),
     ] {
         let (cause, place) = refused(&changed(from, to));
-        let CaseCause::UnknownWord { found, nearest, known } = cause else { panic!("{cause:?}") };
+        let CaseCause::UnknownWord { found, nearest, .. } = cause else { panic!("{cause:?}") };
         assert_eq!(nearest.as_deref(), expected, "{found}");
         assert!(place.starts_with(&found), "at {place}");
-        assert!(
-            !known.iter().any(|word| word == "printer"),
-            "nothing that has to wait is offered: {known:?}"
-        );
     }
     let (cause, place) = refused(&changed("move =", "free = [\"trun\"]\nmove ="));
     assert!(
