@@ -26,6 +26,7 @@ const EXAMPLES: &str = "Examples:
   withy compare kicker.toml                 the same part in every material of the shelf
   withy rib --length 36 --width 1.2 --thickness 6 --angle 70 --draw 8 --material petg
                                             one rib: formula, beam and plane stress side by side
+  withy release kicker.toml                 let it go in time, with a moving picture
   withy watch kicker.toml                   a page that follows every change of its files
   withy reconcile kicker.toml --pull pull.csv --speeds speeds.csv
                                             what a scale and a speed meter say about it
@@ -50,6 +51,8 @@ pub enum Command {
     Materials(MaterialsArgs),
     /// One rib in numbers: the handbook's formula, a beam and plane stress side by side.
     Rib(RibArgs),
+    /// Let a solved part go in time: overshoot, ringing, what the frame feels, a moving picture.
+    Release(ReleaseArgs),
     /// Solve a part again whenever its files change, and show it on a page of this computer's own.
     Watch(WatchArgs),
     /// Hold a part against a measured pull and measured speeds: its real modulus, losses and what they change.
@@ -176,6 +179,26 @@ pub struct RibArgs {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Print the numbers as JSON instead of the tables.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `withy release`.
+#[derive(Debug, Args)]
+pub struct ReleaseArgs {
+    /// The part file (TOML), with its [launch].
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Another material: a card of the shelf, or a path to a card.
+    #[arg(long, value_name = "CARD")]
+    pub material: Option<String>,
+    /// Print the numbers as JSON instead of the text.
     #[arg(long)]
     pub json: bool,
     /// No progress and no remarks.

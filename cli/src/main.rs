@@ -11,7 +11,8 @@ use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
 use withy::commands::{
-    bench, check, compare, export, materials, mesh, reconcile, schema, set, shape, shell, watch,
+    bench, check, compare, export, materials, mesh, reconcile, release, schema, set, shape, shell,
+    watch,
 };
 
 fn main() -> ExitCode {
@@ -55,6 +56,12 @@ fn main() -> ExitCode {
         Command::Compare(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = compare::compare(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Release(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = release::release(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, SolveError::exit_status)
         }

@@ -9,7 +9,7 @@ use withy_solver::{
 };
 
 /// The nodes of a named region.
-fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
+pub(super) fn nodes_of(mesh: &Mesh, name: &str) -> Vec<NodeId> {
     mesh.regions().iter().find(|r| r.name == name).map_or_else(Vec::new, |r| r.nodes.clone())
 }
 

@@ -54,6 +54,9 @@ pub enum CaseCause {
         /// What is wrong with it.
         why: &'static str,
     },
+    /// A part that throws nothing.
+    #[error("nothing is let go: {0}")]
+    NoRelease(String),
     /// A number outside its range.
     #[error("{what} is {found}, but must be {range}")]
     OutOfRange {
@@ -256,10 +259,10 @@ impl CaseCause {
             Self::BadStage { .. } => {
                 "write draw = \"100 %\", or let_down = \"free\" or \"rest\", one in each [[stage]]".into()
             }
-            Self::NotInThisVersion { key: "hold" } => {
+            Self::NotInThisVersion { .. } => {
                 "leave it out: a set is computed without time, as if the part were let down at once".into()
             }
-            Self::NotInThisVersion { .. } => "leave this section out for now".into(),
+            Self::NoRelease(_) => "add [launch] with mass and region; `withy solve` says what else".into(),
             Self::OutOfRange { range, .. } => format!("give a value {range}"),
             Self::UnknownRegion { nearest, known, .. } => {
                 let names =

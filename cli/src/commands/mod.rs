@@ -8,6 +8,7 @@ pub mod materials;
 pub mod mesh;
 pub mod new;
 pub mod reconcile;
+pub mod release;
 pub mod rib;
 pub mod schema;
 pub mod set;

@@ -6,6 +6,7 @@ pub mod drawing;
 pub mod dxf;
 pub mod flat;
 pub mod folder;
+pub mod in_time;
 pub mod reconciled;
 pub mod release;
 pub mod set;

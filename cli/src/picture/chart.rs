@@ -107,6 +107,21 @@ impl Panel<'_> {
     }
 }
 
+/// A plain line through points, where a panel's points would only crowd.
+pub(super) fn plain_line(frame: &Frame, points: &[[f64; 2]], colour: &str) -> Path {
+    let mut data = Data::new();
+    for (k, p) in points.iter().enumerate() {
+        let [x, y] = frame.place(*p).map(rounded);
+        data = if k == 0 { data.move_to((x, y)) } else { data.line_to((x, y)) };
+    }
+    Path::new()
+        .set("d", data)
+        .set("fill", "none")
+        .set("stroke", colour)
+        .set("stroke-width", 2.2)
+        .set("stroke-linejoin", "round")
+}
+
 fn line(series: &Series, place: &impl Fn([f64; 2]) -> [f64; 2]) -> Group {
     let mut data = Data::new();
     let mut dots = Group::new();

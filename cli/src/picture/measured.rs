@@ -1,10 +1,10 @@
 //! Measured against computed: the pull, what is left of it, and speeds by mass.
 
-use super::chart::{Panel, Series};
+use super::chart::{Panel, Series, plain_line};
 use super::launch::cautions;
 use super::part::{rounded, rule, text};
 use super::{finish, page, palette};
-use svg::node::element::{Circle, Group, Path, path::Data};
+use svg::node::element::{Circle, Group};
 
 /// What is drawn; either part may be missing.
 #[derive(Clone, Debug)]
@@ -122,14 +122,8 @@ fn panel_with(
     let frame = room.frame();
     // The room of all is that of the panel: its own lines are drawn within it.
     let mut group = room.draw_only(panel.series);
-    let mut data = Data::new();
-    for (k, p) in line.iter().enumerate() {
-        let [x, y] = frame.place(*p).map(rounded);
-        data = if k == 0 { data.move_to((x, y)) } else { data.line_to((x, y)) };
-    }
     if !line.is_empty() {
-        let path = Path::new().set("d", data).set("fill", "none").set("stroke", RECONCILED);
-        group = group.add(path.set("stroke-width", 2.2).set("stroke-linejoin", "round"));
+        group = group.add(plain_line(&frame, line, RECONCILED));
     }
     for [x, y] in readings {
         let at = frame.place([*x, *y]);

@@ -9,6 +9,7 @@ mod inline;
 mod launch;
 mod materials;
 mod measured;
+mod moving;
 mod net;
 mod palette;
 mod part;
@@ -24,6 +25,7 @@ pub use inline::{InlineChart, Stop, heat_colours, inline_chart, scale_ticks, set
 pub use launch::{LaunchPicture, launch};
 pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use measured::{MeasuredPicture, SpeedsPicture, measured};
+pub use moving::{MovingPicture, moving};
 pub use net::net;
 pub use part::{Mark, Role};
 pub use rib::{RibPicture, rib};

@@ -14,6 +14,7 @@
 //! | `lasting` | what is lost while kept drawn, and how many draws are borne |
 //! | `measured` | pulls, speeds and bending tests against what is computed |
 //! | `set` | the set a part keeps, its files, its stages, and why it cannot be told |
+//! | `release` | a part let go in time |
 //! | `rib` | formula, beam and plane stress of one rib |
 //! | `materials` | the shelf, and one card explained |
 //! | `faults` | a full disk, a kill at any moment, two runs at once, inputs of monstrous size |
@@ -46,6 +47,7 @@ mod limits;
 mod materials;
 mod measured;
 mod options;
+mod release;
 mod report;
 mod rib;
 mod schema;

@@ -63,7 +63,8 @@ impl Laid {
             let (H0, H1) = (self.slope(q, u0), self.slope(q, u1));
             let (E0, E1) = (strain(&H0), strain(&H1));
             let change = [0, 1, 2].map(|k| E1[k] - E0[k]);
-            let S = stress(rate, [0, 1, 2].map(|k| 0.5 * (E0[k] + E1[k]) + rate.damping * change[k]));
+            let S =
+                stress(rate, [0, 1, 2].map(|k| 0.5 * (E0[k] + E1[k]) + rate.damping * change[k]));
             let w = self.weight[q];
             let S1 = stress(rate, E1);
             out.energy += 0.5 * w * dot(S1, E1);
@@ -104,7 +105,8 @@ impl Laid {
                     if i % 2 == j % 2 {
                         let (a, e) = (self.G[q][i / 2], self.G[q][j / 2]);
                         k += 0.5
-                            * (a[0] * (S[0] * e[0] + S[2] * e[1]) + a[1] * (S[2] * e[0] + S[1] * e[1]));
+                            * (a[0] * (S[0] * e[0] + S[2] * e[1])
+                                + a[1] * (S[2] * e[0] + S[1] * e[1]));
                     }
                     K[packed(i, j)] += w * k;
                 }
@@ -175,9 +177,8 @@ mod tests {
         let (u0, u1) = (moved(0.2, 0.03), moved(0.9, -0.05));
         let step = laid().step(&u0, &u1, &rate);
         let before = laid().step(&u0, &u0, &rate).energy;
-        let work: f64 = (0..6)
-            .map(|a| (0..2).map(|i| step.f[a][i] * (u1[a][i] - u0[a][i])).sum::<f64>())
-            .sum();
+        let work: f64 =
+            (0..6).map(|a| (0..2).map(|i| step.f[a][i] * (u1[a][i] - u0[a][i])).sum::<f64>()).sum();
         assert!(step.lost > 0.0, "strain has changed");
         assert!((work / (step.energy - before + step.lost) - 1.0).abs() < 1e-12);
         // A turn alone: nothing is lost, and forces have no sum and no moment half-way.

@@ -22,6 +22,7 @@ use push::{Pushed, Touch};
 use std::ops::ControlFlow;
 use system::Moving;
 use withy_mesh::NodeId;
+use withy_mesh::number::max;
 
 /// What the carriage throws.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,8 +89,8 @@ impl Instant {
     }
 }
 
-/// Residuals below this share of the forces they are sums of are rounding.
-const TOLERANCE: f64 = 1e-11;
+/// Residuals below this share of the largest forces on the way, which they are sums of, are as good as rounding.
+const TOLERANCE: f64 = 3e-11;
 /// Newton steps with old factors before new ones are made, and with new ones before the time step is halved.
 const OLD_FACTORS: usize = 8;
 const MOST_ITERATIONS: usize = 30;
@@ -106,6 +107,8 @@ struct Flight {
     pushed: Vec<Pushed>,
     damping: f64,
     lost: f64,
+    /// Root of the sum of squares of the element forces, its largest so far (N).
+    scale: f64,
     /// Time step that the factors belong to, and A^-1 `along`.
     factored: Option<(f64, Vec<f64>)>,
 }
@@ -117,6 +120,9 @@ struct Done {
     push: f64,
     frame: [f64; 2],
 }
+
+/// Told each moment and the displacement of each mesh node; may end the release.
+pub type Observe<'a> = dyn FnMut(&Instant, &[[f64; 2]]) -> ControlFlow<()> + 'a;
 
 /// Lets a part go from a drawn state (displacement of each mesh node) and follows it in time. `observe` is told each
 /// moment and the displacements, and may end it.
@@ -131,7 +137,7 @@ pub fn let_go(
     density: f64,
     throw: &Throw,
     pace: &Pace,
-    observe: &mut dyn FnMut(&Instant, &[[f64; 2]]) -> ControlFlow<()>,
+    observe: &mut Observe,
 ) -> Result<(), Failure> {
     let moving = Moving::new(model, density);
     let u: Vec<[f64; 2]> = moving.dofs.mesh_node.iter().map(|&n| drawn[n as usize]).collect();
@@ -153,6 +159,7 @@ pub fn let_go(
         pushed,
         damping: pace.damping,
         lost: 0.0,
+        scale: 0.0,
         factored: None,
         moving,
     };
@@ -232,7 +239,8 @@ impl Flight {
             if !size.is_finite() {
                 return Err(Failure::NotConverged { residual: size / scale });
             }
-            if size <= TOLERANCE * scale {
+            if size <= TOLERANCE * max(self.scale, scale) {
+                self.scale = max(self.scale, scale);
                 let frame = self.on_frame(&forces.sum);
                 for (pushed, touch) in self.pushed.iter_mut().zip(&touches) {
                     pushed.take(touch);

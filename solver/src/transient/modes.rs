@@ -54,8 +54,7 @@ pub fn frequencies(
         let Some(cholesky) = Cholesky::new(symmetric) else { return Err(Failure::Singular) };
         let lower = cholesky.l();
         let solved = lower.solve_lower_triangular(&mass).ok_or(Failure::Singular)?;
-        let reduced =
-            lower.solve_lower_triangular(&solved.transpose()).ok_or(Failure::Singular)?;
+        let reduced = lower.solve_lower_triangular(&solved.transpose()).ok_or(Failure::Singular)?;
         let eigen = SymmetricEigen::new(0.5 * (&reduced + reduced.transpose()));
         let mut order: Vec<usize> = (0..width).collect();
         order.sort_by(|a, b| eigen.eigenvalues[*b].total_cmp(&eigen.eigenvalues[*a]));

@@ -69,9 +69,10 @@ fn energy_and_momentum_are_kept_at_large_deflections() {
         let seen = thrown(&strip, 30.0, 0.1, &pace, stop, 20.0);
         let name = format!("tau {damping} ms, stop {stop:?}");
         let all = seen[0].total();
-        let off = seen.iter().map(|i| (i.total() / all - 1.0).abs()).fold(0.0_f64, |a, b| {
-            if b.is_nan() || b > a { b } else { a }
-        });
+        let off = seen
+            .iter()
+            .map(|i| (i.total() / all - 1.0).abs())
+            .fold(0.0_f64, |a, b| if b.is_nan() || b > a { b } else { a });
         // Newton's residual, 1e-11 of the forces, over 120 steps.
         compare::absolute(&format!("{name}: energy kept"), 0.0, off, 1e-8);
         // What the supports give is what part and projectile gain.
@@ -102,7 +103,8 @@ fn speeds_are_those_of_all_modes_in_time() {
         let pace = Pace { step: quarter / 800.0, end: 1.25 * quarter, damping: 0.0 };
         // A touch that gives way by a hundredth of the draw under the drawn force.
         let seen = thrown(&strip, 0.06, ratio * beam, &pace, None, 100.0 * k);
-        let share = seen[seen.len() - 1].projectile_speed / (2.0 * seen[0].strain_energy / beam).sqrt();
+        let share =
+            seen[seen.len() - 1].projectile_speed / (2.0 * seen[0].strain_energy / beam).sqrt();
         let what = format!("cantilever with {ratio} of its mass: v / sqrt(2 E / m)");
         // The reference holds the mass to the tip until it would be pulled; here it is pushed by a spring that gives way
         // by 1 %, and may be let go for a moment and caught again.

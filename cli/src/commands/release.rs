@@ -1,0 +1,188 @@
+//! `withy release`: a solved part let go in time.
+
+use super::solve::{
+    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, results_folder, run, unsolvable,
+};
+use crate::analysis::{Ended, InTime, InTimeError, Launched, energy_per_area, in_time};
+use crate::args::ReleaseArgs;
+use crate::case::{self, Case, CaseCause, Overrides};
+use crate::error::Refusal;
+use crate::export::in_time::{Document, csv};
+use crate::export::{ResultFile, write_results};
+use crate::picture::{self, MovingPicture, three_digits};
+use crate::remark::LAUNCH_CAUTIONS;
+use crate::verdict::aligned;
+use std::sync::atomic::AtomicBool;
+use withy_mesh::number::{max, min};
+use withy_solver::StopCause;
+
+/// Solves, lets go, writes the results, and returns what goes to standard output and the exit status.
+///
+/// # Errors
+/// Input that is refused, a part that is not solved, a folder that cannot be written.
+pub fn release(
+    args: &ReleaseArgs,
+    interrupted: &AtomicBool,
+    voice: &mut dyn Voice,
+) -> Result<(String, u8), SolveError> {
+    let overrides = Overrides { material: args.material.clone(), ..Overrides::default() };
+    let case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    let unfit = |why: String| {
+        SolveError::from(Box::new(Refusal::of_file(&args.part, CaseCause::NoRelease(why))))
+    };
+    if case.launch.is_none() {
+        return Err(unfit("the part file has no [launch], which says what is thrown".into()));
+    }
+    let analysis = run(&case, interrupted, voice)?;
+    match &analysis.solution.ended {
+        Ended::Early(_, StopCause::Interrupted) => return Ok((String::new(), INTERRUPTED)),
+        Ended::Early(..) => {
+            voice.say(
+                "the part could not be solved to full draw: see `withy solve`; nothing was let go",
+            );
+            return Ok((String::new(), STOPPED));
+        }
+        Ended::Complete => {}
+    }
+    let Some(launched) = &analysis.solution.launched else {
+        let why = analysis.solution.remarks.iter().find(|r| r.code == "no-launch");
+        return Err(unfit(why.map_or_else(|| "no launch is computed".into(), |r| r.text.clone())));
+    };
+    let mut pass = |_| go_on(interrupted);
+    let mut tell = |share: f64| {
+        voice.progress(&format!("released: {:.0} % of the time", 100.0 * share));
+        go_on(interrupted)
+    };
+    let found = match in_time(&case, launched, analysis.solution.state, &mut pass, &mut tell) {
+        Ok(found) => found,
+        Err(InTimeError::Interrupted) => return Ok((String::new(), INTERRUPTED)),
+        Err(InTimeError::NoLaunch(why)) => return Err(unfit(why.to_owned())),
+        Err(InTimeError::Analysis(cause)) => return Err(unsolvable(&case, cause)),
+        Err(InTimeError::Model(cause)) => return Err(unsolvable(&case, cause.into())),
+        Err(stopped @ InTimeError::Stopped { .. }) => {
+            voice.say(&format!("{stopped}; nothing was written"));
+            return Ok((String::new(), STOPPED));
+        }
+    };
+    let spot = &analysis.solution.hot_spot;
+    let document = Document::new(&case, launched, &found, spot.strain);
+    let json = document.to_json()?;
+    let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
+    write_results(
+        &out,
+        &[
+            ResultFile { name: "release.json", text: json.clone() },
+            ResultFile { name: "release.csv", text: csv(&found) },
+            ResultFile { name: "release.svg", text: drawn(&case, &found) },
+        ],
+    )?;
+    voice.say(&format!("results are in {}: release.json, release.csv, release.svg", out.display()));
+    let text = if args.json { json } else { told(&case, launched, &found, spot.strain) };
+    Ok((text, SOLVED))
+}
+
+/// What a person reads.
+fn told(case: &Case, launched: &Launched, found: &InTime, drawn_strain: f64) -> String {
+    let Some(launch) = &case.launch else { return String::new() };
+    let reduced = launched.release.speed;
+    let energy = 0.5 * launch.mass * found.speed * found.speed;
+    let mut speed = format!(
+        "{} g at {} m/s in time, {} m/s by the solved path ({:+.1} %)",
+        three_digits(launch.mass),
+        three_digits(found.speed),
+        three_digits(reduced),
+        100.0 * (found.speed / reduced - 1.0)
+    );
+    if found.caught_again {
+        speed += "; it is let go for moments and caught again";
+    }
+    let mut with = format!("{} mJ", three_digits(energy));
+    if let Some(by_area) = energy_per_area(launch, energy) {
+        with += &format!(", {} J/m2 on its tip", three_digits(1e3 * by_area));
+    }
+    let hz: Vec<String> = found.frequencies.iter().map(|f| three_digits(*f)).collect();
+    let mut lines = vec![
+        ("throws".to_owned(), speed),
+        ("with".into(), with),
+        ("leaves".into(), format!("{} ms after the release", three_digits(found.leaves))),
+        ("overshoot".into(), format!("{} mm beyond rest", three_digits(found.overshoot))),
+        (
+            "frame feels".into(),
+            format!(
+                "up to {} N, {} ms after the release",
+                three_digits(found.frame_force[0]),
+                three_digits(found.frame_force[1])
+            ),
+        ),
+        ("rings at".into(), format!("{} Hz", hz.join(", "))),
+        ("energy kept".into(), format!("to {:.0e} of it", max(found.energy_error, 1e-16))),
+    ];
+    if let Some([factor, time]) = found.strain {
+        let fact = if factor > 1.0 + 1e-6 {
+            format!(
+                "{factor:.2} times the drawn one, {} ms after the release: {:.2} %",
+                three_digits(time),
+                100.0 * factor * drawn_strain
+            )
+        } else {
+            "never above the drawn one".to_owned()
+        };
+        lines.insert(4, ("largest strain".into(), fact));
+    }
+    if launch.friction > 0.0 {
+        lines.push(("left out".into(), "friction: it is counted by the solved path only".into()));
+    }
+    let mut text = aligned(&case.title, &lines);
+    text += "\nBefore you let go\n";
+    for caution in LAUNCH_CAUTIONS {
+        text += &format!("  {caution}\n");
+    }
+    text
+}
+
+fn drawn(case: &Case, found: &InTime) -> String {
+    let launch = case.launch.as_ref();
+    let radius = launch.and_then(|l| l.tip_diameter).map_or(4.0, |d| 0.5 * d);
+    let region = launch.map_or("", |l| l.region.as_str());
+    let n = found.direction;
+    // In front of the region, at rest.
+    let nodes: Vec<[f64; 2]> = found
+        .mesh
+        .regions()
+        .iter()
+        .filter(|r| r.name == region)
+        .flat_map(|r| &r.nodes)
+        .map(|id| {
+            let p = found.mesh.nodes()[id.index()];
+            [p.x, p.y]
+        })
+        .collect();
+    let along = |p: &[f64; 2]| p[0] * n[0] + p[1] * n[1];
+    let across = |p: &[f64; 2]| p[1] * n[0] - p[0] * n[1];
+    let middle = nodes.iter().map(across).sum::<f64>() / nodes.len().max(1) as f64;
+    // It rides in front of all that is drawn as far as the region, on its middle line.
+    let drawn = found.frames.first().map_or(&[][..], |f| &f.1);
+    let far = drawn.iter().map(along).fold(0.0, min);
+    let carried = found.mesh.nodes().iter().zip(drawn).filter(|(p, u)| {
+        along(u) < 0.9 * far && (across(&[p.x, p.y]) - middle).abs() < 0.25 * radius
+    });
+    let front = carried.map(|(p, _)| along(&[p.x, p.y]));
+    let front = front.chain(nodes.iter().map(along)).fold(f64::NEG_INFINITY, max);
+    let reach = front + radius;
+    let centre = [n[0] * reach - n[1] * middle, n[1] * reach + n[0] * middle];
+    let time = found.frames.last().map_or(0.0, |f| f.0);
+    let subtitle = format!(
+        "let go at full draw: {} ms, slowed down; {} m/s, {} mm beyond rest",
+        three_digits(time),
+        three_digits(found.speed),
+        three_digits(found.overshoot)
+    );
+    picture::moving(&MovingPicture {
+        title: &case.title,
+        subtitle: &subtitle,
+        mesh: &found.mesh,
+        frames: &found.frames,
+        instants: &found.instants,
+        projectile: (centre, radius, n),
+    })
+}

@@ -1,0 +1,99 @@
+//! A release in time, as data.
+
+use crate::analysis::{InTime, Launched};
+use crate::case::Case;
+use crate::remark::LAUNCH_CAUTIONS;
+use serde::Serialize;
+
+/// `release.json`.
+#[derive(Debug, Serialize)]
+pub struct Document {
+    format: &'static str,
+    part: String,
+    title: String,
+    elements: usize,
+    mass_g: f64,
+    speed_m_per_s: f64,
+    speed_by_the_solved_path_m_per_s: f64,
+    leaves_ms: f64,
+    let_go_and_caught_again: bool,
+    overshoot_mm: f64,
+    /// Largest strain on the way by the drawn one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    strain_factor: Option<f64>,
+    /// That of the drawn hot spot times the factor.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    largest_strain: Option<f64>,
+    #[serde(rename = "frame_force_N")]
+    frame_force: f64,
+    #[serde(rename = "frequencies_Hz")]
+    frequencies: Vec<f64>,
+    damping_time_ms: f64,
+    energy_error: f64,
+    time_steps: usize,
+    cautions: [&'static str; 6],
+}
+
+impl Document {
+    /// `strain` is the drawn hot spot's.
+    #[must_use]
+    pub fn new(case: &Case, launched: &Launched, found: &InTime, strain: f64) -> Self {
+        let factor = found.strain.map(|[factor, _]| factor);
+        Self {
+            format: "withy-release/1",
+            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            title: case.title.clone(),
+            elements: found.mesh.elements().len(),
+            mass_g: case.launch.as_ref().map_or(f64::NAN, |l| l.mass),
+            speed_m_per_s: found.speed,
+            speed_by_the_solved_path_m_per_s: launched.release.speed,
+            leaves_ms: found.leaves,
+            let_go_and_caught_again: found.caught_again,
+            overshoot_mm: found.overshoot,
+            strain_factor: factor,
+            largest_strain: factor.map(|f| f * strain),
+            frame_force: found.frame_force[0],
+            frequencies: found.frequencies.clone(),
+            damping_time_ms: found.damping,
+            energy_error: found.energy_error,
+            time_steps: found.instants.len() - 1,
+            cautions: LAUNCH_CAUTIONS,
+        }
+    }
+
+    /// As text, indented.
+    ///
+    /// # Errors
+    /// Never; the signature is the serialiser's.
+    pub fn to_json(&self) -> Result<String, serde_json::Error> {
+        Ok(serde_json::to_string_pretty(self)? + "\n")
+    }
+}
+
+/// `release.csv`: every time step.
+#[must_use]
+pub fn csv(found: &InTime) -> String {
+    let mut text = "time_ms,place_mm,speed_m_per_s,projectile_place_mm,projectile_speed_m_per_s,push_N,frame_x_N,\
+                    frame_y_N,strain_energy_mJ,kinetic_mJ,projectile_mJ,touch_mJ,lost_mJ\n"
+        .to_owned();
+    for i in &found.instants {
+        let row = [
+            i.time,
+            i.place,
+            i.speed,
+            i.projectile_place,
+            i.projectile_speed,
+            i.push,
+            i.frame_force[0],
+            i.frame_force[1],
+            i.strain_energy,
+            i.kinetic,
+            i.projectile_energy,
+            i.touch,
+            i.lost,
+        ];
+        let cells: Vec<String> = row.iter().map(|v| format!("{v:.6e}")).collect();
+        text += &(cells.join(",") + "\n");
+    }
+    text
+}
