@@ -26,6 +26,7 @@ const EXAMPLES: &str = "Examples:
   withy compare kicker.toml                 the same part in every material of the shelf
   withy rib --length 36 --width 1.2 --thickness 6 --angle 70 --draw 8 --material petg
                                             one rib: formula, beam and plane stress side by side
+  withy spread kicker.toml                  what the print leaves open, as bands
   withy release kicker.toml                 let it go in time, with a moving picture
   withy watch kicker.toml                   a page that follows every change of its files
   withy reconcile kicker.toml --pull pull.csv --speeds speeds.csv
@@ -51,6 +52,8 @@ pub enum Command {
     Materials(MaterialsArgs),
     /// One rib in numbers: the handbook's formula, a beam and plane stress side by side.
     Rib(RibArgs),
+    /// What the print leaves open: modulus, walls, thickness, voids, and what each does to the result.
+    Spread(SpreadArgs),
     /// Let a solved part go in time: overshoot, ringing, what the frame feels, a moving picture.
     Release(ReleaseArgs),
     /// Solve a part again whenever its files change, and show it on a page of this computer's own.
@@ -179,6 +182,26 @@ pub struct RibArgs {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Print the numbers as JSON instead of the tables.
+    #[arg(long)]
+    pub json: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `withy spread`.
+#[derive(Debug, Args)]
+pub struct SpreadArgs {
+    /// The part file (TOML); [printer] tells wall_tolerance, thickness_tolerance and weighed.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Folder for the results, instead of PART-results beside the part file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Another material: a card of the shelf, or a path to a card.
+    #[arg(long, value_name = "CARD")]
+    pub material: Option<String>,
+    /// Print the numbers as JSON instead of the table.
     #[arg(long)]
     pub json: bool,
     /// No progress and no remarks.

@@ -23,5 +23,6 @@ pub mod quantity;
 pub mod remark;
 pub mod report;
 pub mod rib;
+pub mod spread;
 pub mod table;
 pub mod verdict;

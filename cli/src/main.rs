@@ -12,7 +12,7 @@ use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
 use withy::commands::{
     bench, check, compare, export, materials, mesh, reconcile, release, schema, set, shape, shell,
-    watch,
+    spread, watch,
 };
 
 fn main() -> ExitCode {
@@ -56,6 +56,12 @@ fn main() -> ExitCode {
         Command::Compare(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = compare::compare(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Spread(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = spread::spread(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, SolveError::exit_status)
         }

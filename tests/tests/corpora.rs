@@ -2,6 +2,7 @@
 //!
 //! `tests/fuzz/corpus/` holds them; `tests/fuzz/run` finds more.
 #![expect(clippy::unwrap_used, reason = "a file that cannot be read is a failed test")]
+#![expect(clippy::print_stderr, reason = "the last input printed is the one that failed")]
 
 use std::path::{Path, PathBuf};
 use withy_tests::hostile;
@@ -18,7 +19,6 @@ fn all(folder: &str, seeds: usize, try_one: fn(&[u8])) {
     let list = files(&format!("fuzz/corpus/{folder}"));
     assert!(list.len() >= seeds, "{folder}: {} inputs", list.len());
     for path in list {
-        // A panic names the input by what is printed before it.
         eprintln!("{}", path.display());
         try_one(&std::fs::read(&path).unwrap());
     }

@@ -2,6 +2,7 @@
 
 use super::{Analysis, AnalysisError, StepPeaks, Watch, hot_spot, modelled, refine};
 use crate::case::Case;
+use withy_mesh::Mesh;
 use withy_solver::stress::Recovery;
 use withy_solver::{EquilibriumPath, Stiffness, Transfer, polish_path};
 
@@ -16,9 +17,6 @@ pub struct Again {
 
 /// Solves a case on the mesh of an analysis of the same part in another material.
 ///
-/// The known states are the first guesses; where one of them leads nowhere the path is followed
-/// from rest.
-///
 /// # Errors
 /// No state converged.
 pub fn solve_again(
@@ -26,13 +24,29 @@ pub fn solve_again(
     known: &Analysis,
     watch: &mut Watch,
 ) -> Result<Again, AnalysisError> {
-    let (mesh, solution) = (&known.mesh, &known.solution);
+    solve_again_on(case, known, &known.mesh, watch)
+}
+
+/// The same on that mesh with its nodes moved a little: a part whose walls came out otherwise.
+///
+/// The known states are the first guesses; where one of them leads nowhere the path is followed
+/// from rest.
+///
+/// # Errors
+/// No state converged.
+pub fn solve_again_on(
+    case: &Case,
+    known: &Analysis,
+    mesh: &Mesh,
+    watch: &mut Watch,
+) -> Result<Again, AnalysisError> {
+    let solution = &known.solution;
     let model = modelled::model(case, mesh, solution.state)?;
     let mut observe = |done, of| watch(super::Progress::Polished(done, of));
     let polished = polish_path(
         &model,
         &solution.path,
-        &Transfer::new(mesh, mesh),
+        &Transfer::new(&known.mesh, &known.mesh),
         &|_| true,
         Stiffness::Skipped,
         &mut observe,

@@ -20,7 +20,7 @@ mod modelled;
 mod refine;
 mod set;
 
-pub use again::{Again, solve_again};
+pub use again::{Again, solve_again, solve_again_on};
 pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use gaps::{NarrowPlace, narrow_place};
@@ -28,7 +28,7 @@ pub use guidance::{Elsewhere, Guidance};
 pub use hot_spot::{HotSpot, SpotKind};
 pub use imperfect::Perfect;
 pub use in_time::{InTime, InTimeError, in_time};
-pub use launch::{Judged, Launched, Thrown, energy_per_area, shot};
+pub use launch::{Judged, Launched, Thrown, energy_per_area, shot, thrown_by};
 pub use limits::{Limit, LimitKind, Quantity};
 pub use modelled::{marks, model};
 pub use refine::Pass;

@@ -57,6 +57,9 @@ pub enum CaseCause {
     /// A part that throws nothing.
     #[error("nothing is let go: {0}")]
     NoRelease(String),
+    /// A part under a dead load, whose spread is not a matter of factors.
+    #[error("a spread is told for parts that are driven, not for parts under a dead load")]
+    LoadedSpread,
     /// A number outside its range.
     #[error("{what} is {found}, but must be {range}")]
     OutOfRange {
@@ -262,6 +265,7 @@ impl CaseCause {
             Self::NotInThisVersion { .. } => {
                 "leave it out: a set is computed without time, as if the part were let down at once".into()
             }
+            Self::LoadedSpread => "replace [[load]] by a [[drive]] to the place it reaches".into(),
             Self::NoRelease(_) => "add [launch] with mass and region; `withy solve` says what else".into(),
             Self::OutOfRange { range, .. } => format!("give a value {range}"),
             Self::UnknownRegion { nearest, known, .. } => {

@@ -1,6 +1,7 @@
 //! What the part file says about the printer.
 
 use super::written::PartFile;
+use super::written_shapes::PrinterTable;
 use super::{CaseCause, length};
 use crate::error::{Refusal, Source};
 use crate::maker::Limits;
@@ -17,6 +18,12 @@ pub struct Printer {
     pub extrusion_width: Option<f64>,
     /// Narrower gaps fuse (mm).
     pub minimum_gap: Option<f64>,
+    /// Walls come out so much wider or narrower (mm).
+    pub wall_tolerance: Option<f64>,
+    /// The part comes out so much deeper or shallower (mm).
+    pub thickness_tolerance: Option<f64>,
+    /// Mass of a printed part (g).
+    pub weighed: Option<f64>,
 }
 
 impl Printer {
@@ -29,6 +36,16 @@ impl Printer {
             wall: self.extrusion_width.unwrap_or(usual.wall),
         }
     }
+}
+
+fn weighed(table: &PrinterTable, source: &Source) -> Result<Option<f64>, Refusal> {
+    let Some(mass) = &table.weighed else { return Ok(None) };
+    if mass.value() > 0.0 {
+        return Ok(Some(mass.value()));
+    }
+    let found = format!("{} g", mass.value());
+    let cause = CaseCause::OutOfRange { what: "weighed".into(), found, range: "above 0 g".into() };
+    Err(Refusal::at(source, mass.span(), cause))
 }
 
 /// Reads `[printer]`.
@@ -46,6 +63,9 @@ pub(super) fn read(file: &PartFile, source: &Source) -> Result<Option<Printer>, 
         bed: table.bed.as_ref().map(|bed| bed.map(|side| side.value())),
         extrusion_width: line.or(nozzle.map(|d| LINE_PER_NOZZLE * d)),
         minimum_gap: given("minimum_gap", &table.minimum_gap)?,
+        wall_tolerance: given("wall_tolerance", &table.wall_tolerance)?,
+        thickness_tolerance: given("thickness_tolerance", &table.thickness_tolerance)?,
+        weighed: weighed(table, source)?,
     };
     if let (Some(bed), Some(written)) = (printer.bed, &table.bed)
         && !bed.iter().all(|side| *side > 0.0)

@@ -1,7 +1,7 @@
 //! The part file's shapes by numbers and its printer as they are written.
 
 use super::placed::Placed;
-use crate::quantity::{Angle, Length};
+use crate::quantity::{Angle, Length, Mass};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -216,4 +216,10 @@ pub struct PrinterTable {
     pub nozzle: Option<Placed<Length>>,
     /// Narrower gaps fuse; 0.3 mm if left out (mm).
     pub minimum_gap: Option<Placed<Length>>,
+    /// Walls come out so much wider or narrower; 0.05 mm if left out (mm).
+    pub wall_tolerance: Option<Placed<Length>>,
+    /// The part comes out so much deeper or shallower; 0.1 mm if left out (mm).
+    pub thickness_tolerance: Option<Placed<Length>>,
+    /// Mass of a printed part, which tells how solid it is (g).
+    pub weighed: Option<Placed<Mass>>,
 }

@@ -15,4 +15,5 @@ pub mod set;
 pub mod shape;
 pub mod shell;
 pub mod solve;
+pub mod spread;
 pub mod watch;

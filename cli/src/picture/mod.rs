@@ -17,6 +17,7 @@ mod rib;
 mod set;
 mod shape;
 mod stress;
+mod tornado;
 mod understood;
 
 pub use axis::three_digits;
@@ -32,6 +33,7 @@ pub use rib::{RibPicture, rib};
 pub use set::{SetPicture, SetStage, set};
 pub use shape::{ShapePicture, shape};
 pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded};
+pub use tornado::{Bar, BarPanel, tornado};
 pub use understood::{UnderstoodPicture, understood};
 
 use part::text;

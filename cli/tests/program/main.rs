@@ -14,6 +14,7 @@
 //! | `lasting` | what is lost while kept drawn, and how many draws are borne |
 //! | `measured` | pulls, speeds and bending tests against what is computed |
 //! | `set` | the set a part keeps, its files, its stages, and why it cannot be told |
+//! | `spread` | what the print leaves open |
 //! | `release` | a part let go in time |
 //! | `rib` | formula, beam and plane stress of one rib |
 //! | `materials` | the shelf, and one card explained |
@@ -53,4 +54,5 @@ mod rib;
 mod schema;
 mod set;
 mod shapes;
+mod spread;
 mod watch;

@@ -1,0 +1,160 @@
+//! `withy spread`: what the print leaves open.
+
+use super::solve::{
+    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, results_folder, run, unsolvable,
+};
+use crate::analysis::Ended;
+use crate::args::SpreadArgs;
+use crate::case::{self, CaseCause, Overrides};
+use crate::error::Refusal;
+use crate::export::{ResultFile, write_results};
+use crate::picture::{Bar, BarPanel, three_digits, tornado};
+use crate::remark::LAUNCH_CAUTIONS;
+use crate::spread::{READ, Read, Spread, spread as find_spread};
+use crate::table::{Side, aligned};
+use serde_json::{Value, json};
+use std::sync::atomic::AtomicBool;
+use withy_solver::StopCause;
+
+/// Solves, finds the spread, writes the results, and returns what goes to standard output and the exit status.
+///
+/// # Errors
+/// Input that is refused, a part that is not solved, a folder that cannot be written.
+pub fn spread(
+    args: &SpreadArgs,
+    interrupted: &AtomicBool,
+    voice: &mut dyn Voice,
+) -> Result<(String, u8), SolveError> {
+    let overrides = Overrides { material: args.material.clone(), ..Overrides::default() };
+    let case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    if case.drives.is_empty() || !case.loads.is_empty() {
+        return Err(Box::new(Refusal::of_file(&args.part, CaseCause::LoadedSpread)).into());
+    }
+    let analysis = run(&case, interrupted, voice)?;
+    match &analysis.solution.ended {
+        Ended::Early(_, StopCause::Interrupted) => return Ok((String::new(), INTERRUPTED)),
+        Ended::Early(..) => {
+            voice.say(
+                "the part could not be solved to full draw: see `withy solve`; nothing was written",
+            );
+            return Ok((String::new(), STOPPED));
+        }
+        Ended::Complete => {}
+    }
+    voice.progress("the part with other walls");
+    let found = find_spread(&case, &analysis, &mut |_| go_on(interrupted));
+    if go_on(interrupted).is_break() {
+        return Ok((String::new(), INTERRUPTED));
+    }
+    let found = found.map_err(|cause| unsolvable(&case, cause))?;
+    let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
+    let json = format!("{:#}\n", document(&case.title, &found));
+    let panels: Vec<BarPanel> = READ.iter().filter_map(|read| panel(&found, read)).collect();
+    let subtitle = "what the print leaves open, against the part as solved";
+    let drawn = tornado(&case.title, subtitle, &panels, found.base.speed.is_some());
+    write_results(
+        &out,
+        &[
+            ResultFile { name: "spread.json", text: json.clone() },
+            ResultFile { name: "spread.svg", text: drawn },
+        ],
+    )?;
+    voice.say(&format!("results are in {}: spread.json, spread.svg", out.display()));
+    Ok((if args.json { json } else { text(&case.title, &found) }, SOLVED))
+}
+
+fn panel(found: &Spread, (name, unit, of): &Read) -> Option<BarPanel> {
+    let base = of(&found.base)?;
+    let bars = found.inputs.iter().filter_map(|input| {
+        let [low, high] = [of(&input.outcomes[0])?, of(&input.outcomes[1])?];
+        Some(Bar {
+            name: input.name.to_owned(),
+            ends: input.ends.clone(),
+            changes: [low / base - 1.0, high / base - 1.0],
+        })
+    });
+    let [low, high] = found.together(of)?;
+    let title = format!(
+        "{name}: {} {unit}, {} to {} all together",
+        three_digits(base),
+        three_digits(low),
+        three_digits(high)
+    );
+    Some(BarPanel { title, bars: bars.collect() })
+}
+
+fn text(title: &str, found: &Spread) -> String {
+    let mut rows = vec![vec!["what".to_owned(), "from".into(), "to".into()]];
+    rows[0]
+        .extend(READ.iter().filter(|r| r.2(&found.base).is_some()).map(|r| format!("{} %", r.0)));
+    for input in &found.inputs {
+        let mut row = vec![input.name.to_owned()];
+        row.extend(input.ends.iter().cloned());
+        for (_, _, of) in READ.iter().filter(|r| r.2(&found.base).is_some()) {
+            let base = of(&found.base).unwrap_or(f64::NAN);
+            let change =
+                |k: usize| of(&input.outcomes[k]).map_or(f64::NAN, |v| 100.0 * (v / base - 1.0));
+            row.push(if input.is_range {
+                format!("{:+.1} {:+.1}", change(0), change(1))
+            } else {
+                format!("{:+.1}", change(0))
+            });
+        }
+        rows.push(row);
+    }
+    let mut sides = vec![Side::Right; rows[0].len()];
+    sides[..3].fill(Side::Left);
+    let mut text = format!("{title}: what the print leaves open\n");
+    text += &aligned(&rows, &sides);
+    text += "\nAll together, if they are independent\n";
+    for (name, unit, of) in READ {
+        if let (Some(base), Some([low, high])) = (of(&found.base), found.together(of)) {
+            text += &format!(
+                "  {name:<16}{} {unit}, {} to {}\n",
+                three_digits(base),
+                three_digits(low),
+                three_digits(high)
+            );
+        }
+    }
+    text += "\nWhere the ranges come from\n";
+    for input in &found.inputs {
+        text += &format!("  {:<16}{}\n", input.name, input.source);
+    }
+    for line in &found.left_out {
+        text += &format!("  left out        {line}\n");
+    }
+    if found.base.speed.is_some() {
+        text += "\nBefore you let go\n";
+        for caution in LAUNCH_CAUTIONS {
+            text += &format!("  {caution}\n");
+        }
+    }
+    text
+}
+
+fn document(title: &str, found: &Spread) -> Value {
+    let outcome = |o: &crate::spread::Outcome| {
+        json!({
+            "effort": o.effort, "energy_mJ": o.energy, "largest_strain": o.strain, "peak_von_mises_MPa": o.stress,
+            "speed_m_per_s": o.speed,
+        })
+    };
+    let inputs: Vec<Value> = found
+        .inputs
+        .iter()
+        .map(|i| {
+            json!({
+                "what": i.name, "ends": i.ends, "source": i.source, "range": i.is_range,
+                "outcomes": i.outcomes.each_ref().map(outcome),
+            })
+        })
+        .collect();
+    let together: serde_json::Map<String, Value> =
+        READ.iter().map(|(name, _, of)| ((*name).to_owned(), json!(found.together(of)))).collect();
+    json!({
+        "format": "withy-spread/1", "title": title, "solved": outcome(&found.base), "inputs": inputs,
+        "together": together, "left_out": found.left_out,
+        "cautions": if found.base.speed.is_some() { json!(LAUNCH_CAUTIONS) } else { Value::Null },
+    })
+}
