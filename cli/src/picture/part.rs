@@ -302,7 +302,11 @@ fn motion_arrow(points: &[[f64; 2]], view: &View, mark: &Mark) -> Option<Group> 
     let center =
         [0, 1].map(|i| mark.nodes.iter().map(|n| points[n.index()][i]).sum::<f64>() / count);
     let [x, y] = view.place(center);
-    let length = withy_mesh::number::max(view.length(size), SHORTEST_ARROW_PX);
+    // A force has no length in the part's millimetres.
+    let length = match mark.role {
+        Role::Loaded => FORCE_ARROW_PX,
+        Role::Held | Role::Driven => withy_mesh::number::max(view.length(size), SHORTEST_ARROW_PX),
+    };
     let direction = [motion[0] / size, -motion[1] / size];
     let half = [0.5 * length * direction[0], 0.5 * length * direction[1]];
     Some(arrow([x - half[0], y - half[1]], [x + half[0], y + half[1]], palette::DRIVEN))
@@ -310,6 +314,8 @@ fn motion_arrow(points: &[[f64; 2]], view: &View, mark: &Mark) -> Option<Group> 
 
 /// Shorter arrows are not seen as arrows (px).
 const SHORTEST_ARROW_PX: f64 = 46.0;
+/// Arrows of forces (px).
+const FORCE_ARROW_PX: f64 = 60.0;
 
 /// A line of text.
 pub(super) fn text(content: &str, [x, y]: [f64; 2], size: f64, colour: &str) -> Text {
