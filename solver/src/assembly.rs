@@ -201,6 +201,18 @@ impl Assembly {
         }
     }
 
+    /// Lets the stress of every point fall by a share at a kept configuration.
+    pub(crate) fn relax(&mut self, model: &Model, at: &Configuration, lost: f64) {
+        let (dofs, x) = (&self.dofs, &self.x);
+        let elements = model.mesh().elements();
+        if let Some(pointwise) = &mut self.solid.pointwise {
+            pointwise.relax(lost, |e| {
+                let nodes = elements[e].map(|n| dofs.solver_node[n.index()] as usize);
+                (nodes.map(|n| x[n]), nodes.map(|n| at.u[n]))
+            });
+        }
+    }
+
     /// Reference centre of a mesh element (mm).
     pub(crate) fn place_of(&self, element: u32) -> [f64; 2] {
         self.centers[element as usize]

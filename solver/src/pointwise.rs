@@ -61,6 +61,18 @@ impl Pointwise {
         });
     }
 
+    /// Every point's stress falls by the share `lost` at these displacements, see [`Law::relaxed`].
+    pub(crate) fn relax(&mut self, lost: f64, elements: impl Fn(usize) -> Places + Sync) {
+        let law = self.law;
+        self.states.par_iter_mut().enumerate().for_each(|(e, states)| {
+            let (X, u) = elements(e);
+            for (state, g) in states.iter_mut().zip(DEGREE_2) {
+                let (G, _) = gradients(&X, g.xi, g.eta);
+                *state = law.relaxed(strain(&slopes(&u, &G)), state, lost);
+            }
+        });
+    }
+
     fn batch(
         &self,
         batch: &ElementBatch,

@@ -25,6 +25,9 @@ use thiserror::Error;
 pub enum Stage {
     /// To a load factor: 1 is full draw, 0 the place at rest.
     To(f64),
+    /// Kept where it is until the stress has fallen by this share: see [`crate::relaxation`]. In plane stress and under
+    /// drives; what is gone stays gone, though a real polymer gets some of it back in time.
+    Hold(f64),
     /// Back until the drives exert no force; a model that is only loaded goes back to no load.
     LetDown,
 }
@@ -114,6 +117,7 @@ pub fn follow_stages(
         walk.begin();
         let ended = match *stage {
             Stage::To(target) => walk.to(target, number, &mut path, observe),
+            Stage::Hold(lost) => walk.hold(lost, number, &mut path, observe),
             Stage::LetDown if walk.is_driven() => walk.let_down(number, &mut path, observe),
             Stage::LetDown => walk.to(0.0, number, &mut path, observe),
         };
@@ -204,6 +208,22 @@ impl<'a> Walk<'a> {
             self.report(stage, found, path, observe)?;
         }
         Ok(())
+    }
+
+    /// Kept where it is while every stress falls by a share: the forces balance as before, in proportion.
+    fn hold(
+        &mut self,
+        lost: f64,
+        stage: usize,
+        path: &mut StagedPath,
+        observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
+    ) -> Result<(), StopCause> {
+        self.system.assembly.relax(self.model, &self.now, lost);
+        let mut state = self.now.clone();
+        let found = self.system.equilibrate(&mut state)?;
+        self.iterations += found.iterations;
+        self.accept(state);
+        self.report(stage, found, path, observe)
     }
 
     /// Back until the drives exert no force.

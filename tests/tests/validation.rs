@@ -69,6 +69,7 @@
 //! | [`plastic`]: bar of saturating hardening, let down, drawn again | closed form | force, plastic strain; plastic work | 1e-8; 0.2 %, trapezoids of 20 steps | 1e-10; 0.14 % |
 //! | [`plastic`]: perfectly plastic beam, 1.2 to 10 times its yield curvature | Hill 1950; Timoshenko | moment, shape factor 1.5; residual curvature | 0.1 %, 16 layers; 1.5e-3 of the yield curvature | 0.08 %; 7e-4 |
 //! | [`plastic`]: work of the drive over two draws; order; turned part | exact | energy; 2; set, plastic work | 5e-6; 1.5 to 2.5; 1e-6 | 8e-7; 2.00; 1e-9 |
+//! | [`plastic`]: a bar held while its stress falls, let down | by hand | force; rest; energy; work | 1e-8; 1e-6 N | 1e-10 |
 //! | [`beads`] aslant, pulled | Jones, off-axis modulus | force, shear, contraction, stress | 5e-6, strains of 1e-6 | 2e-6 |
 //! | [`beads`] round about: ring under pressure | Lekhnitskii | hoop stress; displacement | 0.5 %; 0.2 %, as the isotropic ring | 0.07 %; 0.001 % |
 //! | [`transient`]: three frequencies of a cantilever | Timoshenko | rad/ms | 0.15 %, shear and turning sections | 0.07 % |

@@ -57,6 +57,11 @@ pub enum AnalysisError {
     /// The regions and the material make no solvable model.
     #[error(transparent)]
     Model(#[from] ModelError),
+    /// A hold between stages of a part whose thickness is taken as kept.
+    #[error(
+        "what is lost while a part is held is told in plane stress only, and this part is taken in plane strain"
+    )]
+    HoldInPlaneStrain,
     /// Interrupted, or stuck, before the first step converged.
     #[error("no step converged; the solve stopped at {:.3} % of the draw: {cause}", 100.0 * reached)]
     NothingConverged {

@@ -9,7 +9,7 @@ use crate::remark::Remark;
 use withy_mesh::number::largest;
 use withy_solver::stages::{StageOptions, StageState, StagedPath, follow_stages};
 use withy_solver::stress::Recovery;
-use withy_solver::{Elastic, Hardening, Law, Stage, StopCause};
+use withy_solver::{Elastic, Hardening, Law, PlaneState, Stage, StopCause};
 
 /// A step is halved so often before the solve gives up.
 const HALVINGS: u32 = 10;
@@ -79,6 +79,10 @@ pub fn take_set(
 ) -> Result<SetAnalysis, AnalysisError> {
     let elastic = analyse(case, watch)?;
     let stages = if case.stages.is_empty() { USUAL.to_vec() } else { case.stages.clone() };
+    let holds = stages.iter().any(|s| matches!(s, Stage::Hold(_)));
+    if holds && elastic.solution.state == PlaneState::PlaneStrain {
+        return Err(AnalysisError::HoldInPlaneStrain);
+    }
     let card = &case.material;
     let constants =
         Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, elastic.solution.state)?;
@@ -132,6 +136,11 @@ fn draws(case: &Case, stages: &[Stage], path: &StagedPath) -> Vec<DrawOutcome> {
         let Some(state) = path.states.iter().rfind(|s| s.stage == number) else { continue };
         let [travel, effort] = travel_and_effort(case, state);
         let change = state.work() - work;
+        if matches!(stages[number], Stage::Hold(_)) {
+            // Nothing moves and no work is done; what the spring has lost is missing when it is let down.
+            work = state.work();
+            continue;
+        }
         if state.step.fraction > fraction {
             draws.push(DrawOutcome {
                 fraction: state.step.fraction,
@@ -154,11 +163,15 @@ fn draws(case: &Case, stages: &[Stage], path: &StagedPath) -> Vec<DrawOutcome> {
 }
 
 fn remark(case: &Case, path: &StagedPath, draws: &[DrawOutcome], remarks: &mut Vec<Remark>) {
-    remarks.push(Remark::note(
-        "set-without-time",
+    let held = case.stages.iter().any(|s| matches!(s, Stage::Hold(_)));
+    let text = if held {
+        "the set is what yielding and the holds leave when the part is let down at once; what the holds have left comes \
+         back in about the time that it was held, what has yielded stays. Each hold begins afresh"
+    } else {
         "the set is that of the yield curve alone, at once: a part that is kept drawn creeps and keeps \
-         more, and some of it comes back in hours",
-    ));
+         more, and some of it comes back in hours. A stage with hold = \"1 h\" tells that"
+    };
+    remarks.push(Remark::note("set-without-time", text));
     let most = largest(0.0, draws.iter().map(|d| d.most_plastic));
     let breaks = case.material.elongation_at_break.as_ref().map(|b| b.low.unwrap_or(b.value));
     if let Some(limit) = breaks.filter(|limit| most > *limit) {

@@ -36,12 +36,9 @@ pub enum CaseCause {
         /// The key.
         key: String,
     },
-    /// A name kept for a later version.
-    #[error("'{key}' is not in this version")]
-    NotInThisVersion {
-        /// The key.
-        key: &'static str,
-    },
+    /// A time at full draw, and nothing on the card that tells what is lost in it.
+    #[error("the material does not tell what it loses while it is held")]
+    NoRelaxation,
     /// Printed beads that contradict something.
     #[error("beads {why}")]
     BadBeads {
@@ -260,10 +257,10 @@ impl CaseCause {
                     .into()
             }
             Self::BadStage { .. } => {
-                "write draw = \"100 %\", or let_down = \"free\" or \"rest\", one in each [[stage]]".into()
+                "write draw = \"100 %\", let_down = \"free\" or \"rest\", or hold = \"1 h\", one in each [[stage]]".into()
             }
-            Self::NotInThisVersion { .. } => {
-                "leave it out: a set is computed without time, as if the part were let down at once".into()
+            Self::NoRelaxation => {
+                "give relaxation_one_hour = \"20 %\" in [material], or another of the card's values of relaxation".into()
             }
             Self::LoadedSpread => "replace [[load]] by a [[drive]] to the place it reaches".into(),
             Self::NoRelease(_) => "add [launch] with mass and region; `withy solve` says what else".into(),

@@ -231,6 +231,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
     let printability = printability(&outline, printer.as_ref());
     remarks.extend_from_slice(&printability.remarks);
     let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let stages = stages::read(&file, &source, &material)?;
     Ok(Case {
         path: path.to_path_buf(),
         title: file.title.clone().unwrap_or_else(|| name.into_owned()),
@@ -251,7 +252,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         guided_at: file.guidance.as_ref().map(|g| g.at.map(|x| x.value())),
         hand,
         beads,
-        stages: stages::read(&file, &source)?,
+        stages,
         law: match file.solve.law {
             None | Some(LawWord::StVenantKirchhoff) => ElasticLaw::StVenantKirchhoff,
             Some(LawWord::Hencky) => ElasticLaw::Hencky,

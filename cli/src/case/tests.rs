@@ -149,9 +149,12 @@ fn unknown_words_are_refused_with_the_nearest_known_one() {
 }
 
 #[test]
-fn what_has_to_wait_is_refused_by_name() {
+fn a_hold_needs_a_card_that_knows_what_is_lost() {
+    let stages = "[[stage]]\ndraw = \"100 %\"\n[[stage]]\nhold = \"1 h\"\n";
+    let own = PART.replace("card = \"petg\"", "youngs_modulus = 2000");
+    assert_eq!(refused(&format!("{own}{stages}")).0, CaseCause::NoRelaxation);
     let (cause, _) = refused(&format!("{PART}[[stage]]\nhold = \"1 h\"\n"));
-    assert_eq!(cause, CaseCause::NotInThisVersion { key: "hold" });
+    assert!(matches!(cause, CaseCause::BadStage { .. }), "nothing is drawn yet: {cause:?}");
 }
 
 #[test]

@@ -216,8 +216,8 @@ pub struct StageTable {
     pub draw: Option<Placed<Ratio>>,
     /// How it is let down.
     pub let_down: Option<LetDownWord>,
-    #[schemars(skip)]
-    pub(super) hold: Option<Placed<toml::Value>>,
+    /// Kept where it is for this long: "1 h". The card tells what is lost meanwhile.
+    pub hold: Option<Placed<Time>>,
 }
 
 /// How a part is let down.

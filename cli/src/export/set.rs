@@ -239,6 +239,7 @@ pub fn words(stage: Stage) -> String {
     match stage {
         Stage::To(share) if share > 0.0 => format!("draw to {} %", shortest(100.0 * share)),
         Stage::To(_) => "let down to rest".to_owned(),
+        Stage::Hold(lost) => format!("hold, {} % of the stress lost", shortest(100.0 * lost)),
         Stage::LetDown => "let down".to_owned(),
     }
 }

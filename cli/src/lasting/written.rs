@@ -117,7 +117,8 @@ pub fn rest_words(held: &Held) -> Option<String> {
     let after = held.after.last().filter(|_| !held.loaded)?;
     let [at_once, later] = after.rest.map(|share| 100.0 * share);
     Some(format!(
-        "let go after {}, it rests at about {at_once:.0} % of the draw, and {} later at {later:.0} %",
+        "let go after {}, a straight spring would rest at {at_once:.0} % of its draw, and {} later at {later:.0} %; \
+         `withy set` with a [[stage]] hold tells it of this one",
         after.name, after.name
     ))
 }

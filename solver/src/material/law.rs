@@ -91,6 +91,26 @@ impl Law {
         }
     }
 
+    /// What a point remembers when its stress has fallen by the share `lost` at a kept Green-Lagrange strain, as a
+    /// viscoelastic solid's does while it is held: the elastic strain that is gone has become a lasting one. The work
+    /// that it took is the trapezoid of stress by strain, exact because the stress falls in proportion. Yielding is not
+    /// touched. Other laws than the elastoplastic one in plane stress have nothing to remember it by.
+    pub(crate) fn relaxed(&self, E: [f64; 3], before: &PlasticState, lost: f64) -> PlasticState {
+        let Self::Elastoplastic(elastic, _) = self else { return *before };
+        let e = LogStrain::of(E).e;
+        let [d, c, g] = elastic.moduli();
+        let moduli = [2.0 * (d + c), 2.0 * (d - c), 4.0 * g];
+        let mut after = *before;
+        for k in 0..3 {
+            let change = lost * (e[k] - before.strain[k]);
+            let stress = moduli[k] * (e[k] - before.strain[k]);
+            after.strain[k] += change;
+            after.work += (1.0 - 0.5 * lost) * stress * change;
+        }
+        after.fall(1.0 - lost);
+        after
+    }
+
     /// Cauchy stresses of a Green-Lagrange strain without plastic strain: the principal ones of the
     /// plane, the larger first, and the one out of the plane (MPa); and the principal stretches of
     /// the plane.

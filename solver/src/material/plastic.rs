@@ -74,6 +74,13 @@ pub struct PlasticState {
     stress: [f64; 3],
 }
 
+impl PlasticState {
+    /// The stress has fallen to a share of itself.
+    pub(super) fn fall(&mut self, share: f64) {
+        self.stress = self.stress.map(|s| share * s);
+    }
+}
+
 /// Outcome of a strain at a point.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Returned {

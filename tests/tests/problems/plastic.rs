@@ -107,6 +107,41 @@ fn a_bar_that_yields_follows_its_hardening_curve_and_keeps_its_plastic_stretch()
     assert!(most <= 6, "Newton's method converges quadratically while it yields: {most}");
 }
 
+/// Held while a share of its stress is lost, let down at once: by hand, force (1 - lost) F, rest where the logarithmic
+/// strain is lost times the drawn one, energy given back (1 - lost)^2 of that stored. No yielding.
+#[test]
+fn a_bar_that_is_held_keeps_what_its_stress_has_lost() {
+    let lost = 0.3;
+    let hardening = Hardening::new(1e4, 0.0, 0.0, 0.0).unwrap();
+    let mesh = grid(3, 2, |s, t| [4.0 * s, 2.0 * t]);
+    let stretch: f64 = 1.1;
+    let model = Model::new(&mesh, Law::Elastoplastic(elastic(), hardening), 0.5)
+        .unwrap()
+        .support(along("left", on_x(&mesh, 0.0), [Some(0.0), None]))
+        .unwrap()
+        .support(along("axis", on_y(&mesh, 0.0), [None, Some(0.0)]))
+        .unwrap()
+        .support(along("right", on_x(&mesh, 4.0), [Some(4.0 * (stretch - 1.0)), None]))
+        .unwrap();
+    let back = (lost * stretch.ln()).exp_m1() / (stretch - 1.0);
+    let path = followed(&model, &[Stage::To(1.0), Stage::Hold(lost), Stage::To(back)], 10);
+    let ends = ends(&path);
+    let force =
+        |s: &StageState| s.step.reactions.iter().find(|r| r.region == "right").unwrap().force[0];
+    let left = (1.0 - lost) * force(ends[0]);
+    compare::relative("held bar: force (N)", left, force(ends[1]), ROUNDING);
+    compare::absolute("held bar let down: force (N)", 0.0, force(ends[2]), 1e-6);
+    let stored = ends[0].step.strain_energy;
+    compare::relative(
+        "held bar: energy left (mJ)",
+        (1.0 - lost).powi(2) * stored,
+        ends[1].step.strain_energy,
+        ROUNDING,
+    );
+    // No work is done while it is held: what is not left has gone into the lasting strain.
+    compare::relative("held bar: work put in (mJ)", ends[0].work(), ends[1].work(), ROUNDING);
+}
+
 /// A strip in pure bending, its tip turned; curvature between two sections far from the ends.
 fn bent(layers: u32, turns: &[f64]) -> Vec<(f64, f64)> {
     let (length, depth) = (20.0, 2.0);
