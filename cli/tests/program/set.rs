@@ -167,7 +167,7 @@ fn a_hold_leaves_what_the_stress_has_lost() {
     let outcome = desk.withy("set", &[]);
     assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
     assert!(outcome.stdout.contains("hold, 20 % of the stress lost"), "{}", outcome.stdout);
-    let found: serde_json::Value =
+    let found: Value =
         serde_json::from_str(&desk.read("blade-results/set.json")).unwrap();
     let back = &found["draws"][0]["back"];
     let rest = back["rest"].as_f64().unwrap_or_else(|| panic!("{found}"));
