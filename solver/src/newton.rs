@@ -55,6 +55,15 @@ impl System {
     /// Assembles and factors the tangent.
     pub(crate) fn factor_tangent(&mut self, at: &Configuration) -> Result<Inertia, Failure> {
         let _ = self.assembly.assemble(at, Want::Tangent);
+        self.factor_assembled()
+    }
+
+    /// Factors the tangent that was assembled last.
+    pub(crate) fn factor_assembled(&mut self) -> Result<Inertia, Failure> {
+        if self.assembly.take_grown() {
+            let (blocks, places) = groups(&self.assembly);
+            self.factor = Factor::new(&self.assembly.tangent, &blocks, &places);
+        }
         self.factor.factor(&self.assembly.tangent)
     }
 
@@ -80,11 +89,11 @@ impl System {
         let mut residual = self.assembly.residual(at);
         let mut size = norm(&residual);
         let first = size;
-        let mut inertia = self.factor.factor(&self.assembly.tangent)?;
+        let mut inertia = self.factor_assembled()?;
         while !self.is_converged(size, &outcome, at) {
             if iterations > 0 {
                 let _ = self.assembly.assemble(at, Want::Tangent);
-                inertia = self.factor.factor(&self.assembly.tangent)?;
+                inertia = self.factor_assembled()?;
             }
             loop {
                 let before = size;

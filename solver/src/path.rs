@@ -12,6 +12,7 @@
 
 use crate::arc::{ArcPoint, ArcWalk};
 use crate::configuration::{Configuration, resultant};
+use crate::contact::Pushing;
 use crate::dofs::Motion;
 use crate::error::{Failure, ModelError};
 use crate::model::Model;
@@ -82,6 +83,8 @@ pub struct Step {
     /// Condensed stiffness of each rigid region, in the model's order; empty if it is not wanted or
     /// the tangent is singular.
     pub stiffness: Vec<RegionStiffness>,
+    /// Where the part pushes a rail, a pin or itself.
+    pub pushing: Pushing,
 }
 
 impl Step {
@@ -472,6 +475,7 @@ pub(crate) fn reported(
     };
     Step {
         stiffness,
+        pushing: system.assembly.pushing(state),
         fraction: state.factor,
         displacements,
         rigid: state.q.clone(),

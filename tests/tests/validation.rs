@@ -89,6 +89,8 @@ mod bending_test;
 mod buckled;
 #[path = "problems/columns.rs"]
 mod columns;
+#[path = "problems/contact.rs"]
+mod contact;
 #[path = "problems/curved.rs"]
 mod curved;
 #[path = "problems/elastica.rs"]

@@ -1,0 +1,97 @@
+//! Half the squared depth of a point below a surface, with its derivatives.
+//!
+//! With d = x_s - x_m(s), the nearest place x_m(s) of an edge makes f(u, s) = |d|^2 / 2 least, so that the
+//! gradient of what is left is d' A, A = dd/du with s kept, and the second derivative is
+//!
+//! ```text
+//! A' A - q q' / f_ss,    q = f_us = -(A' x_m' + (dx_m'/du)' d),    f_ss = |x_m'|^2 - d . x_m''
+//! ```
+//!
+//! with no division by the depth. At an end of the edge s stays, and A' A is all.
+
+use crate::element::{PACKED, packed};
+use crate::triangle::{edge_derivatives, edge_shape};
+
+/// The second derivatives of the shape functions of a 3-node edge.
+const SECOND: [f64; 3] = [4.0, -8.0, 4.0];
+
+/// Half the squared depth, its gradient and its second derivatives by the displacements of six nodes: the
+/// point's own edge, then the other edge (zeros for an obstacle).
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct HalfSquare {
+    pub(crate) gradient: [f64; 12],
+    pub(crate) second: [f64; PACKED],
+}
+
+impl HalfSquare {
+    /// Below another edge: places of both edges' nodes, where on the own edge, where on the other.
+    pub(crate) fn edge(own: &[[f64; 2]; 3], other: &[[f64; 2]; 3], at: f64, foot: f64) -> Self {
+        let (n, m) = (edge_shape(at), edge_shape(foot));
+        let along = edge_derivatives(foot);
+        let sum = |weights: &[f64; 3], x: &[[f64; 2]; 3]| {
+            [0, 1].map(|i| (0..3).map(|a| weights[a] * x[a][i]).sum::<f64>())
+        };
+        let (p, q) = (sum(&n, own), sum(&m, other));
+        let d = [p[0] - q[0], p[1] - q[1]];
+        let (slope, bend) = (sum(&along, other), sum(&SECOND, other));
+        // Of node a: what it adds to d, and to x_m'.
+        let share: [f64; 6] = std::array::from_fn(|a| if a < 3 { n[a] } else { -m[a - 3] });
+        let turn: [f64; 6] = std::array::from_fn(|a| if a < 3 { 0.0 } else { along[a - 3] });
+        let gradient = std::array::from_fn(|i| share[i / 2] * d[i % 2]);
+        let mut second = blocks(&share, [1.0, 0.0, 1.0]);
+        if foot > 0.0 && foot < 1.0 {
+            let stiff = slope[0] * slope[0] + slope[1] * slope[1] - d[0] * bend[0] - d[1] * bend[1];
+            let mixed: [f64; 12] =
+                std::array::from_fn(|i| -share[i / 2] * slope[i % 2] - turn[i / 2] * d[i % 2]);
+            for i in 0..12 {
+                for j in 0..=i {
+                    second[packed(i, j)] -= mixed[i] * mixed[j] / stiff;
+                }
+            }
+        }
+        Self { gradient, second }
+    }
+
+    /// Below the line through `from` with the unit normal `normal`.
+    pub(crate) fn line(place: [f64; 2], at: f64, from: [f64; 2], normal: [f64; 2]) -> Self {
+        let gap = (place[0] - from[0]) * normal[0] + (place[1] - from[1]) * normal[1];
+        let [x, y] = normal;
+        Self::of_point(at, [gap * x, gap * y], [x * x, x * y, y * y])
+    }
+
+    /// Inside a circle.
+    pub(crate) fn circle(place: [f64; 2], at: f64, centre: [f64; 2], radius: f64) -> Self {
+        let arm = [place[0] - centre[0], place[1] - centre[1]];
+        let far = arm[0].hypot(arm[1]);
+        let [x, y] = arm.map(|a| a / far);
+        let (gap, around) = (far - radius, 1.0 - radius / far);
+        let second = [x * x + around * y * y, x * y - around * x * y, y * y + around * x * x];
+        Self::of_point(at, [gap * x, gap * y], second)
+    }
+
+    /// From the gradient and the second derivatives (xx, xy, yy) by the point's own place.
+    fn of_point(at: f64, gradient: [f64; 2], second: [f64; 3]) -> Self {
+        let n = edge_shape(at);
+        let share: [f64; 6] = std::array::from_fn(|a| if a < 3 { n[a] } else { 0.0 });
+        Self {
+            gradient: std::array::from_fn(|i| share[i / 2] * gradient[i % 2]),
+            second: blocks(&share, second),
+        }
+    }
+}
+
+/// share_a share_b times a symmetric 2 x 2 matrix (xx, xy, yy), for all pairs of nodes.
+fn blocks(share: &[f64; 6], [xx, xy, yy]: [f64; 3]) -> [f64; PACKED] {
+    let mut all = [0.0; PACKED];
+    for i in 0..12 {
+        for j in 0..=i {
+            let entry = match (i % 2, j % 2) {
+                (0, 0) => xx,
+                (1, 1) => yy,
+                _ => xy,
+            };
+            all[packed(i, j)] = share[i / 2] * share[j / 2] * entry;
+        }
+    }
+    all
+}

@@ -1,0 +1,220 @@
+//! Contact without friction.
+//!
+//! * A cylinder on a rigid flat, plane strain: H. Hertz; K. L. Johnson, Contact Mechanics (1985), ch. 4 (from
+//!   memory): half-width b with b^2 = 4 P R (1 - nu^2) / (pi E t), pressure p_0 sqrt(1 - x^2/b^2) with
+//!   p_0 = 2 P / (pi b t).
+
+use std::f64::consts::PI;
+use withy_mesh::{Mesh, NodeId};
+use withy_solver::{
+    Elastic, Model, Obstacle, PlaneState, PressedPoint, Shape,
+};
+use withy_tests::compare::{absolute, between, relative};
+use withy_tests::grid::grid;
+use withy_tests::pick;
+use withy_tests::solve::{along, path, plane_stress};
+
+const RADIUS: f64 = 10.0;
+const THICKNESS: f64 = 5.0;
+
+/// The right half of the lower half of a cylinder that rests on y = 0, cut at 60 degrees; finer towards the
+/// place of contact.
+fn half_cylinder(cells: u32) -> Mesh {
+    grid(cells, cells, |s, t| {
+        let far = 60f64.to_radians();
+        let angle = far * finer(s);
+        let (bottom, top) = (
+            [RADIUS * angle.sin(), RADIUS * (1.0 - angle.cos())],
+            [RADIUS * far.sin() * s, RADIUS],
+        );
+        let up = finer(t);
+        [0, 1].map(|i| bottom[i] + up * (top[i] - bottom[i]))
+    })
+}
+
+/// Grades the way from 0 to 1: cells at 0 are a fiftieth of those at 1.
+fn finer(s: f64) -> f64 {
+    (4.0 * s).exp_m1() / 4f64.exp_m1()
+}
+
+fn flat(name: &str, y: f64, half: f64) -> Obstacle {
+    let shape = Shape::Rail { from: [-half, y], to: [half, y] };
+    Obstacle { name: name.into(), shape, nodes: None }
+}
+
+/// Half-width of an elliptic pressure from its second moment about x = 0: integral p x^2 = P b^2 / 4.
+fn half_width(points: &[PressedPoint]) -> f64 {
+    let sum = |power: i32| points.iter().map(|p| p.pressure * p.length * p.now[0].powi(power)).sum::<f64>();
+    2.0 * (sum(2) / sum(0)).sqrt()
+}
+
+/// The largest pressure of the ellipse that fits best: p^2 = p_0^2 (1 - x^2 / b^2), least squares in p^2 over
+/// the inner 80 %.
+fn peak(points: &[PressedPoint], b: f64) -> f64 {
+    let inner: Vec<_> = points.iter().filter(|p| p.now[0].abs() < 0.8 * b).collect();
+    let ellipse = |p: &PressedPoint| (1.0 - (p.now[0] / b).powi(2)).sqrt();
+    let above: f64 = inner.iter().map(|p| p.length * p.pressure * ellipse(p)).sum();
+    let below: f64 = inner.iter().map(|p| p.length * ellipse(p).powi(2)).sum();
+    above / below
+}
+
+#[test]
+fn a_cylinder_on_a_flat_spreads_as_hertz_says() {
+    let (e, nu) = (2000.0, 0.35);
+    // Strains of p_0 / E = 1.8 % are not small any more: that is 1 % at any fineness. The highest single
+    // pressure also feels how unevenly a coarse edge presses.
+    for (cells, single) in [(24, 0.08), (48, 0.035)] {
+        let mesh = half_cylinder(cells);
+        let law = Elastic::new(e, nu, PlaneState::PlaneStrain).unwrap();
+        let model = Model::new(&mesh, law, THICKNESS)
+            .unwrap()
+            .support(along("middle", pick::on_x(&mesh, 0.0), [Some(0.0), None]))
+            .unwrap()
+            .support(along("top", pick::on_y(&mesh, RADIUS), [Some(0.0), Some(-0.04)]))
+            .unwrap()
+            .obstacle(flat("flat", 0.0, 20.0))
+            .unwrap();
+        for step in path(&model, 4) {
+            let [touch] = &step.pushing.touches[..] else { panic!("{:?}", step.pushing) };
+            let load = 2.0 * touch.force[1];
+            let stiffness = PI * e * THICKNESS / (1.0 - nu * nu);
+            let b = (4.0 * load * RADIUS / stiffness).sqrt();
+            let p0 = 2.0 * load / (PI * b * THICKNESS);
+            let what = format!("cylinder on a flat, {cells} cells, b/R = {:.3}", b / RADIUS);
+            relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.015);
+            relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.015);
+            let highest = touch.peak().unwrap().pressure;
+            relative(&format!("{what}: highest pressure"), p0, highest, single);
+            let share = step.pushing.overlap_energy / step.strain_energy;
+            between(&format!("{what}: energy of the overlap"), 0.0, 2e-3, share);
+            let pushed: f64 = step.reactions.iter().map(|r| r.force[1]).sum::<f64>() + touch.force[1];
+            absolute(&format!("{what}: forces along y in balance"), 0.0, pushed / load, 1e-8);
+        }
+    }
+}
+
+/// Two meshes in one.
+fn together(first: &Mesh, second: &Mesh) -> Mesh {
+    let offset = u32::try_from(first.nodes().len()).unwrap();
+    let nodes = first.nodes().iter().chain(second.nodes()).copied().collect();
+    let moved = second.elements().iter().map(|e| e.map(|n| NodeId(n.0 + offset)));
+    let elements = first.elements().iter().copied().chain(moved).collect();
+    Mesh::from_parts(nodes, elements, Vec::new()).unwrap()
+}
+
+#[test]
+fn blocks_press_evenly_on_each_other() {
+    let (e, width) = (1000.0, 10.0);
+    for (below, above) in [(5, 5), (5, 7), (4, 11)] {
+        let lower = grid(below, 4, |s, t| [width * s, 5.0 * t]);
+        let upper = grid(above, 4, |s, t| [width * s, 5.01 + 5.0 * t]);
+        let mesh = together(&lower, &upper);
+        let corner = |x, y| vec![pick::nearest(&mesh, x, y)];
+        let model = Model::new(&mesh, plane_stress(e, 0.3), THICKNESS)
+            .unwrap()
+            .support(along("floor", pick::on_y(&mesh, 0.0), [None, Some(0.0)]))
+            .unwrap()
+            .support(along("press", pick::on_y(&mesh, 10.01), [None, Some(-0.11)]))
+            .unwrap()
+            .support(along("middle", [corner(5.0, 0.0), corner(5.0, 10.01)].concat(), [Some(0.0), None]))
+            .unwrap()
+            .meeting_itself();
+        let step = path(&model, 5).pop().unwrap();
+        println!("energy {} {} it {} int {} {:?}", step.strain_energy, step.pushing.overlap_energy, step.iterations, step.internal_steps, step.snaps);
+        let [touch] = &step.pushing.touches[..] else { panic!("{:?}", step.pushing) };
+        // d = 0.1 mm on 10 mm: stretch 0.99, 2nd Piola-Kirchhoff E (L^2 - 1) / 2, force per area at rest L S.
+        let stretch: f64 = 0.99;
+        let stress = e * 0.5 * (1.0 - stretch * stretch) * stretch;
+        let what = format!("blocks, {below} on {above} edges");
+        relative(&format!("{what}: force"), stress * width * THICKNESS, touch.force[1].abs(), 2e-3);
+        for p in [0.0, 1.0].map(|side| touch.points.iter().filter(move |p| p.now[1] > 0.0 || side > 0.0)) {
+            let worst = p.map(|p| (p.pressure / stress - 1.0).abs()).fold(0.0, f64::max);
+            println!("energy worst {worst}");
+        }
+    }
+}
+
+#[test]
+fn a_cylinder_on_a_cylinder_spreads_as_hertz_says() {
+    let (e, nu) = (2000.0, 0.35);
+    let (upper, lower) = (half_cylinder(40), half_cylinder(34));
+    // Mirrored, its elements would turn over: their corners are given the other way round.
+    let nodes = lower.nodes().iter().map(|p| withy_mesh::Point::new(p.x, -p.y - 1e-3)).collect();
+    let turned = lower.elements().iter().map(|&[a, b, c, ab, bc, ca]| [a, c, b, ca, bc, ab]).collect();
+    let lower = Mesh::from_parts(nodes, turned, Vec::new()).unwrap();
+    let mesh = together(&upper, &lower);
+    let law = Elastic::new(e, nu, PlaneState::PlaneStrain).unwrap();
+    let model = Model::new(&mesh, law, THICKNESS)
+        .unwrap()
+        .support(along("middle", pick::on_x(&mesh, 0.0), [Some(0.0), None]))
+        .unwrap()
+        .support(along("top", pick::on_y(&mesh, RADIUS), [Some(0.0), Some(-0.08)]))
+        .unwrap()
+        .support(along("floor", pick::on_y(&mesh, -RADIUS - 1e-3), [Some(0.0), Some(0.0)]))
+        .unwrap()
+        .meeting_itself();
+    let path = path(&model, 40);
+    let mut work = 0.0;
+    let mut before = (0.0, 0.0);
+    for step in &path {
+        let force = -step.reactions.iter().find(|r| r.region == "top").unwrap().force[1];
+        let w = 0.08 * step.fraction;
+        work += 0.5 * (force + before.1) * (w - before.0);
+        before = (w, force);
+    }
+    for step in path.iter().skip(9).step_by(10) {
+        println!("energy {} {} it {} int {} {:?}", step.strain_energy, step.pushing.overlap_energy, step.iterations, step.internal_steps, step.snaps);
+        let [touch] = &step.pushing.touches[..] else { panic!("{:?}", step.pushing) };
+        let load = 2.0 * touch.force[1].abs();
+        let stiffness = PI * e * THICKNESS / (1.0 - nu * nu);
+        let b = (4.0 * load * RADIUS / stiffness).sqrt();
+        let p0 = 2.0 * load / (PI * b * THICKNESS);
+        let what = format!("cylinder on a cylinder, b/R = {:.3}", b / RADIUS);
+        relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.015);
+        relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.015);
+        let highest = touch.peak().unwrap().pressure;
+        relative(&format!("{what}: highest pressure"), p0, highest, 0.04);
+    }
+    let last = path.last().unwrap();
+    let stored = last.strain_energy + last.pushing.overlap_energy;
+    relative("cylinders: work of the drive and energy", stored, work, 2e-3);
+}
+
+#[test]
+fn a_leaf_bends_onto_a_pin_and_goes_on_stiffer() {
+    let (length, depth, e, gap, radius) = (60.0, 1.0, 2000.0, 0.2, 1.0);
+    let mesh = grid(60, 2, |s, t| [length * s, depth * (t - 0.5)]);
+    let pin = Obstacle {
+        name: "pin".into(),
+        shape: Shape::Pin { at: [0.5 * length, -0.5 * depth - gap - radius], radius },
+        nodes: None,
+    };
+    let steps = 16;
+    let model = Model::new(&mesh, plane_stress(e, 0.0), THICKNESS)
+        .unwrap()
+        .support(along("root", pick::on_x(&mesh, 0.0), [Some(0.0), Some(0.0)]))
+        .unwrap()
+        .support(along("tip", vec![pick::nearest(&mesh, length, 0.0)], [None, Some(-1.6)]))
+        .unwrap()
+        .obstacle(pin)
+        .unwrap();
+    let bending = e * THICKNESS * depth.powi(3) / 12.0 / f64::powi(length, 3);
+    let first = 3.2 * gap;
+    let path = path(&model, steps);
+    for step in &path {
+        let w = 1.6 * step.fraction;
+        let force = step.reactions.iter().find(|r| r.region == "tip").unwrap().force[1];
+        let beyond = w - first;
+        let what = format!("leaf on a pin, w = {w:.1} mm");
+        let pushed: f64 = step.pushing.touches.iter().map(|t| t.force[1]).sum();
+        if beyond < 0.0 {
+            relative(&format!("{what}: force"), 3.0 * bending * w, -force, 5e-3);
+            absolute(&format!("{what}: pin"), 0.0, pushed, 0.0);
+        } else {
+            let expected = bending * (3.0 * first + 96.0 / 7.0 * beyond);
+            relative(&format!("{what}: force"), expected, -force, 5e-3);
+            let at_pin = 2.5 * (expected - 3.0 * bending * first);
+            absolute(&format!("{what}: pin"), at_pin, pushed, 1e-2 * expected);
+        }
+    }
+}
