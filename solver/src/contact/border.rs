@@ -15,6 +15,8 @@ const OPPOSED: f64 = -0.2;
 /// A point is pushed out while it is not deeper than this part of the material on either side: beyond
 /// the middle of a rib the way out is the other way.
 const DEEPEST: f64 = 0.5;
+/// Rounding of a place relative to the length of an edge.
+const ROUNDING: f64 = 1e-9;
 
 /// What a point of an edge is inside of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -154,7 +156,7 @@ impl Border {
                 }
                 let foot = foot(&now[other], place);
                 let way = place - now[other].at(foot);
-                let surface = self.normal(now, other, foot);
+                let Some(surface) = self.normal(now, other, foot, way) else { continue };
                 let depth = way.hypot();
                 let inside = way.dot(surface) < 0.0 && normal.dot(surface) <= OPPOSED;
                 if inside && depth < most {
@@ -166,17 +168,22 @@ impl Border {
         }
     }
 
-    /// The outward normal of an edge; at an end the mean of both edges there.
-    fn normal(&self, now: &[Parabola], edge: usize, s: f64) -> Vec2 {
-        let own = outward(now[edge].derivative(s));
+    /// The outward unit normal of an edge where `way` leads from it to a point it is the nearest place of;
+    /// at an end half way between those of both edges there, or `None` if the next edge is nearer.
+    fn normal(&self, now: &[Parabola], edge: usize, s: f64, way: Vec2) -> Option<Vec2> {
+        let own = now[edge].derivative(s);
         let [before, behind] = self.beside[edge];
-        if s <= 0.0 {
-            own + outward(now[before].derivative(1.0))
+        let (first, second) = if s <= 0.0 {
+            (now[before].derivative(1.0), own)
         } else if s >= 1.0 {
-            own + outward(now[behind].derivative(0.0))
+            (own, now[behind].derivative(0.0))
         } else {
-            own
-        }
+            return Some(outward(own));
+        };
+        let rounding = ROUNDING * own.hypot2();
+        let nearest = way.dot(first) >= -rounding && way.dot(second) <= rounding;
+        let mean = outward(first) + outward(second);
+        nearest.then(|| mean / mean.hypot())
     }
 
     /// The pairs of edges that may meet soon: those near a meeting.

@@ -106,16 +106,20 @@ impl Contact {
 
     /// Penalty stiffness of a meeting times thickness and length (N/mm).
     pub(crate) fn weight(&self, m: &Meeting) -> f64 {
-        self.pressure_rate(m) * self.thickness * self.border.shares[m.edge][m.point]
-    }
-
-    /// Pressure of one side over depth (MPa/mm).
-    pub(crate) fn pressure_rate(&self, m: &Meeting) -> f64 {
-        match m.partner {
-            // The other side pushes with as much.
+        let stiffness = match m.partner {
             Partner::Edge(..) => 0.5 * self.stiffness[m.edge],
             Partner::Obstacle(_) => self.stiffness[m.edge],
-        }
+        };
+        stiffness * self.thickness * self.border.shares[m.edge][m.point]
+    }
+
+    /// Pressure at a meeting (MPa): where two edges meet, that of both sides.
+    pub(crate) fn pressure(&self, m: &Meeting) -> f64 {
+        let stiffness = match m.partner {
+            Partner::Edge(other, _) => 0.5 * (self.stiffness[m.edge] + self.stiffness[other]),
+            Partner::Obstacle(_) => self.stiffness[m.edge],
+        };
+        stiffness * m.depth
     }
 
     /// Half the squared depth of a meeting and its nodes.

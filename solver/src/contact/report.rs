@@ -44,13 +44,11 @@ impl Contact {
             let p = parabola(&self.border.edges[m.edge], places).at(s);
             [p.x, p.y]
         };
-        // Where two edges meet, the other side pushes back with as much again.
-        let sides = if matches!(m.partner, Partner::Edge(..)) { 2.0 } else { 1.0 };
         PressedPoint {
             edge: m.edge,
             rest: at(x),
             now: at(places),
-            pressure: sides * self.pressure_rate(m) * m.depth,
+            pressure: self.pressure(m),
             length: self.border.shares[m.edge][m.point],
             depth: m.depth,
         }

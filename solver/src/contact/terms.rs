@@ -95,3 +95,88 @@ fn blocks(share: &[f64; 6], [xx, xy, yy]: [f64; 3]) -> [f64; PACKED] {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    type Six = [[f64; 2]; 6];
+
+    /// Half the squared distance of a point of the first edge from the second one, by search.
+    fn searched(x: &Six, at: f64) -> (f64, f64) {
+        let sum = |w: [f64; 3], from: usize| {
+            [0, 1].map(|i| (0..3).map(|a| w[a] * x[from + a][i]).sum::<f64>())
+        };
+        let p = sum(edge_shape(at), 0);
+        let f = |s: f64| {
+            let q = sum(edge_shape(s), 3);
+            0.5 * ((p[0] - q[0]).powi(2) + (p[1] - q[1]).powi(2))
+        };
+        // Bisection of the slope.
+        let slope = |s: f64| {
+            let (q, t) = (sum(edge_shape(s), 3), sum(edge_derivatives(s), 3));
+            -(p[0] - q[0]) * t[0] - (p[1] - q[1]) * t[1]
+        };
+        let (mut low, mut high) = (0.0, 1.0);
+        for _ in 0..200 {
+            let middle = 0.5 * (low + high);
+            if slope(middle) < 0.0 { low = middle } else { high = middle }
+        }
+        (low, f(low))
+    }
+
+    fn check(x: Six, value: impl Fn(&Six) -> f64, term: impl Fn(&Six) -> HalfSquare) {
+        let here = term(&x);
+        for i in 0..12 {
+            let moved = |h: f64| {
+                let mut y = x;
+                y[i / 2][i % 2] += h;
+                y
+            };
+            // Central differences: h^2 of the next derivative, and rounding over h.
+            let h = 1e-5;
+            let slope = (value(&moved(h)) - value(&moved(-h))) / (2.0 * h);
+            assert!((here.gradient[i] - slope).abs() < 1e-8, "{i}: {} {slope}", here.gradient[i]);
+            let (up, down) = (term(&moved(h)), term(&moved(-h)));
+            for j in 0..12 {
+                let k = if i >= j { packed(i, j) } else { packed(j, i) };
+                let rate = (up.gradient[j] - down.gradient[j]) / (2.0 * h);
+                assert!((here.second[k] - rate).abs() < 1e-8, "{i} {j}: {} {rate}", here.second[k]);
+            }
+        }
+    }
+
+    const PLACES: Six =
+        [[0.1, -0.2], [0.9, -0.25], [1.8, -0.1], [2.2, 0.1], [1.1, 0.16], [-0.3, 0.0]];
+
+    #[test]
+    fn forces_and_tangent_below_a_curved_edge_are_the_slopes_of_the_potential() {
+        let at = 0.3;
+        check(
+            PLACES,
+            |x| searched(x, at).1,
+            |x| {
+                let (own, other) = ([x[0], x[1], x[2]], [x[3], x[4], x[5]]);
+                HalfSquare::edge(&own, &other, at, searched(x, at).0)
+            },
+        );
+    }
+
+    #[test]
+    fn forces_and_tangent_below_a_line_and_in_a_circle_are_the_slopes_of_the_potential() {
+        let at = 0.3;
+        let place = |x: &Six| {
+            let n = edge_shape(at);
+            [0, 1].map(|i| (0..3).map(|a| n[a] * x[a][i]).sum::<f64>())
+        };
+        let normal = [0.6, 0.8];
+        let gap = |x: &Six| (place(x)[0] - 0.2) * normal[0] + (place(x)[1] + 0.3) * normal[1];
+        check(PLACES, |x| 0.5 * gap(x).powi(2), |x| {
+            HalfSquare::line(place(x), at, [0.2, -0.3], normal)
+        });
+        let inside = |x: &Six| (place(x)[0] - 0.1).hypot(place(x)[1] - 1.0) - 1.4;
+        check(PLACES, |x| 0.5 * inside(x).powi(2), |x| {
+            HalfSquare::circle(place(x), at, [0.1, 1.0], 1.4)
+        });
+    }
+}
