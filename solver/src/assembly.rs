@@ -171,8 +171,7 @@ impl Assembly {
         let mut all = even.join(odd).join(coupled);
         if let Some(contact) = &self.contact {
             let tangent = (want == Want::Tangent).then_some(&mut self.tangent);
-            let overlap = contact.add(&self.dofs, &self.x, at, &mut self.internal, tangent);
-            all.squares += overlap.squares;
+            all.squares += contact.add(&self.dofs, &self.x, at, &mut self.internal, tangent);
         }
         all
     }

@@ -1,5 +1,6 @@
 //! The border of the part and what its points meet.
 
+use super::terms::Fade;
 use super::{Obstacle, Shape};
 use crate::dofs::{Dofs, Motion, NONE};
 use crate::gap::{beside, outward};
@@ -15,6 +16,8 @@ const OPPOSED: f64 = -0.2;
 /// A point is pushed out while it is not deeper than this part of the material on either side: beyond
 /// the middle of a rib the way out is the other way.
 const DEEPEST: f64 = 0.5;
+/// An outward corner that turns by more is sharp (rad).
+const SHARP: f64 = 0.35;
 /// Rounding of a place relative to the length of an edge.
 const ROUNDING: f64 = 1e-9;
 
@@ -51,6 +54,8 @@ pub(crate) struct Border {
     depths: Vec<f64>,
     /// The rigid region that an edge wholly belongs to, held nodes counting as one; `NONE` if it bends.
     bodies: Vec<u32>,
+    /// Whether each end of an edge is a sharp outward corner.
+    sharp: Vec<[bool; 2]>,
     pub(crate) obstacles: Vec<Obstacle>,
     /// By obstacle: which edges it may meet.
     meets: Vec<Vec<bool>>,
@@ -78,8 +83,21 @@ impl Border {
         let still = super::meeting::still_body(dofs);
         let bodies = edges.iter().map(|e| body_of(dofs, e, still)).collect();
         let meets = obstacles.iter().map(|o| meets(o, mesh, &edges, dofs, x)).collect();
+        let beside = beside(mesh);
+        // At a plane of symmetry the outline turns, but the part goes on.
+        let guided = |e: usize| edges[e].iter().all(|&n| is_held(dofs, n));
+        let turns = |before: usize, behind: usize| {
+            let (a, b) = (rest[before].derivative(1.0), rest[behind].derivative(0.0));
+            a.cross(b).atan2(a.dot(b)) > SHARP && !guided(before) && !guided(behind)
+        };
+        let sharp = beside
+            .iter()
+            .enumerate()
+            .map(|(e, &[before, behind])| [turns(before, e), turns(e, behind)])
+            .collect();
         Self {
-            beside: beside(mesh),
+            beside,
+            sharp,
             edges,
             shares,
             lengths,
@@ -186,6 +204,15 @@ impl Border {
         nearest.then(|| mean / mean.hypot())
     }
 
+    /// How much an edge counts for what is inside it: less and less towards a sharp corner, over its
+    /// last edge.
+    pub(crate) fn fade(&self, edge: usize, s: f64) -> Fade {
+        let [from, to] = self.sharp[edge];
+        let first = if from { Fade::from_end(s, 1.0) } else { Fade::NONE };
+        let second = if to { Fade::to_end(1.0 - s, 1.0) } else { Fade::NONE };
+        first.and(second)
+    }
+
     /// The pairs of edges that may meet soon: those near a meeting.
     pub(crate) fn pairs_around(
         &self,
@@ -226,6 +253,11 @@ impl Border {
 
 pub(crate) fn parabola(edge: &[u32; 3], places: &[[f64; 2]]) -> Parabola {
     Parabola::new(edge.map(|n| Point::from((places[n as usize][0], places[n as usize][1]))))
+}
+
+/// Whether a node is held in any direction.
+fn is_held(dofs: &Dofs, n: u32) -> bool {
+    matches!(dofs.motion[n as usize], Motion::Own(equations) if equations.contains(&NONE))
 }
 
 /// The body that all nodes of an edge ride on.

@@ -1,7 +1,7 @@
 //! What the meetings of a state add to the equations.
 
 use super::border::{Border, Meeting, Partner, parabola};
-use super::terms::HalfSquare;
+use super::terms::{Fade, HalfSquare};
 use super::{STIFFNESS, Shape};
 use crate::configuration::Configuration;
 use crate::coupled::Links;
@@ -11,6 +11,7 @@ use crate::model::Model;
 use crate::quadrature::EDGE_DEGREE_9;
 use nalgebra_sparse::CscMatrix;
 use std::collections::BTreeSet;
+use withy_mesh::number::min;
 
 /// The rigid body that held nodes make up; numbered behind all others.
 pub(crate) fn still_body(dofs: &Dofs) -> u32 {
@@ -30,15 +31,6 @@ pub(crate) struct Contact {
     new_pairs: bool,
     /// What the last assembly found.
     pub(crate) meetings: Vec<Meeting>,
-}
-
-/// What contact adds besides forces and tangent.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Overlap {
-    /// Energy (mJ).
-    pub(crate) energy: f64,
-    /// Sum of the squares of the forces (N2).
-    pub(crate) squares: f64,
 }
 
 impl Contact {
@@ -90,20 +82,6 @@ impl Contact {
         self.pairs.iter().map(|&[e, f]| self.six(e, f)).collect()
     }
 
-    /// Which edges push on what, without the places: changes only where touching begins or ends.
-    pub(crate) fn signature(&self) -> Vec<(usize, Option<usize>)> {
-        let mut list: Vec<_> = self
-            .meetings
-            .iter()
-            .map(|m| match m.partner {
-                Partner::Edge(..) => (m.edge, None),
-                Partner::Obstacle(k) => (m.edge, Some(k)),
-            })
-            .collect();
-        list.dedup();
-        list
-    }
-
     /// Penalty stiffness of a meeting times thickness and length (N/mm).
     pub(crate) fn weight(&self, m: &Meeting) -> f64 {
         let stiffness = match m.partner {
@@ -116,7 +94,12 @@ impl Contact {
     /// Pressure at a meeting (MPa): where two edges meet, that of both sides.
     pub(crate) fn pressure(&self, m: &Meeting) -> f64 {
         let stiffness = match m.partner {
-            Partner::Edge(other, _) => 0.5 * (self.stiffness[m.edge] + self.stiffness[other]),
+            Partner::Edge(other, foot) => {
+                let (s, _) = EDGE_DEGREE_9[m.point];
+                let [own, others] =
+                    [(other, foot), (m.edge, s)].map(|(e, s)| self.border.fade(e, s).value());
+                0.5 * (own * self.stiffness[m.edge] + others * self.stiffness[other])
+            }
             Partner::Obstacle(_) => self.stiffness[m.edge],
         };
         stiffness * m.depth
@@ -129,7 +112,16 @@ impl Contact {
         match m.partner {
             Partner::Edge(other, foot) => {
                 let of = |e: usize| self.border.edges[e].map(|n| places[n as usize]);
-                (self.six(m.edge, other), HalfSquare::edge(&of(m.edge), &of(other), s, foot))
+                (
+                    self.six(m.edge, other),
+                    HalfSquare::edge(
+                        &of(m.edge),
+                        &of(other),
+                        s,
+                        foot,
+                        self.border.fade(other, foot),
+                    ),
+                )
             }
             Partner::Obstacle(k) => {
                 let place = parabola(&own, places).at(s);
@@ -139,7 +131,12 @@ impl Contact {
                         let along = [to[0] - from[0], to[1] - from[1]];
                         let length = along[0].hypot(along[1]);
                         let normal = [-along[1] / length, along[0] / length];
-                        HalfSquare::line(place, s, from, normal)
+                        let way: f64 =
+                            (0..2).map(|i| (place[i] - from[i]) * along[i] / length).sum();
+                        let reach = min(self.border.lengths[m.edge], 0.5 * length);
+                        let fade =
+                            Fade::from_end(way, reach).and(Fade::to_end(length - way, reach));
+                        HalfSquare::line(place, s, from, normal, fade)
                     }
                     Shape::Pin { at, radius } => HalfSquare::circle(place, s, at, radius),
                 };
@@ -148,7 +145,8 @@ impl Contact {
         }
     }
 
-    /// Adds the forces of the meetings found, and their tangent if its values are given.
+    /// Adds the forces of the meetings found, and their tangent if its values are given; returns the sum of the
+    /// squares of the forces (N2).
     pub(crate) fn add(
         &self,
         dofs: &Dofs,
@@ -156,26 +154,25 @@ impl Contact {
         at: &Configuration,
         internal: &mut [[f64; 2]],
         mut tangent: Option<&mut CscMatrix<f64>>,
-    ) -> Overlap {
+    ) -> f64 {
         let places = places(x, at);
-        let mut overlap = Overlap { energy: 0.0, squares: 0.0 };
+        let mut squares = 0.0;
         for m in &self.meetings {
             let (nodes, term) = self.term(m, &places);
             let weight = self.weight(m);
-            overlap.energy += 0.5 * weight * m.depth * m.depth;
             let force = term.gradient.map(|g| weight * g);
             for (a, &n) in nodes.iter().enumerate() {
                 internal[n as usize][0] += force[2 * a];
                 internal[n as usize][1] += force[2 * a + 1];
             }
-            overlap.squares += force.iter().map(|f| f * f).sum::<f64>();
+            squares += force.iter().map(|f| f * f).sum::<f64>();
             if let Some(tangent) = tangent.as_deref_mut() {
                 let links = Links::new(dofs, &nodes, tangent);
                 let entry = |k: usize| weight * term.second[k];
                 links.add_tangent(dofs, x, at, &nodes, &force, entry, tangent.values_mut());
             }
         }
-        overlap
+        squares
     }
 
     /// Adds the rate of the forces of the meetings found under nodal velocities.

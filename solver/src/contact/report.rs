@@ -26,7 +26,7 @@ impl Contact {
         }
         pushing.touches.extend(self.own_touches(x, &places));
         for m in &self.meetings {
-            pushing.overlap_energy += 0.5 * self.weight(m) * m.depth * m.depth;
+            pushing.overlap_energy += self.weight(m) * self.term(m, &places).1.value;
         }
         pushing
     }

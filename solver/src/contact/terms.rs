@@ -8,9 +8,49 @@
 //! ```
 //!
 //! with no division by the depth. At an end of the edge s stays, and A' A is all.
+//!
+//! Towards a sharp outward corner a surface fades: a point that slides past the corner must not lose its
+//! push at once. Half the squared depth then counts phi(s) times, which adds ds/du = -q / f_ss times
+//! phi' |d|^2 / 2 to the gradient. Of the second derivative only that of s itself is left out, which
+//! comes with the square of the depth.
 
 use crate::element::{PACKED, packed};
 use crate::triangle::{edge_derivatives, edge_shape};
+
+/// How much a surface counts at a place along it, with the first and second derivative by that place.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Fade(pub(crate) [f64; 3]);
+
+impl Fade {
+    /// Where it counts in full.
+    pub(crate) const NONE: Self = Self([1.0, 0.0, 0.0]);
+
+    pub(crate) fn value(&self) -> f64 {
+        self.0[0]
+    }
+
+    /// From 0 at a distance of 0 to 1 at `length`, as t^2 (3 - 2 t); the distance grows with the place.
+    pub(crate) fn from_end(distance: f64, length: f64) -> Self {
+        let t = distance / length;
+        if t >= 1.0 {
+            return Self::NONE;
+        }
+        let slope = 6.0 * t * (1.0 - t) / length;
+        Self([t * t * (3.0 - 2.0 * t), slope, (6.0 - 12.0 * t) / (length * length)])
+    }
+
+    /// The same for a distance that falls with the place.
+    pub(crate) fn to_end(distance: f64, length: f64) -> Self {
+        let Self([value, slope, bend]) = Self::from_end(distance, length);
+        Self([value, -slope, bend])
+    }
+
+    /// Both together.
+    pub(crate) fn and(self, other: Self) -> Self {
+        let (Self([a, a1, a2]), Self([b, b1, b2])) = (self, other);
+        Self([a * b, a1 * b + a * b1, a2 * b + 2.0 * a1 * b1 + a * b2])
+    }
+}
 
 /// The second derivatives of the shape functions of a 3-node edge.
 const SECOND: [f64; 3] = [4.0, -8.0, 4.0];
@@ -19,13 +59,21 @@ const SECOND: [f64; 3] = [4.0, -8.0, 4.0];
 /// point's own edge, then the other edge (zeros for an obstacle).
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct HalfSquare {
+    /// The half square itself.
+    pub(crate) value: f64,
     pub(crate) gradient: [f64; 12],
     pub(crate) second: [f64; PACKED],
 }
 
 impl HalfSquare {
     /// Below another edge: places of both edges' nodes, where on the own edge, where on the other.
-    pub(crate) fn edge(own: &[[f64; 2]; 3], other: &[[f64; 2]; 3], at: f64, foot: f64) -> Self {
+    pub(crate) fn edge(
+        own: &[[f64; 2]; 3],
+        other: &[[f64; 2]; 3],
+        at: f64,
+        foot: f64,
+        fade: Fade,
+    ) -> Self {
         let (n, m) = (edge_shape(at), edge_shape(foot));
         let along = edge_derivatives(foot);
         let sum = |weights: &[f64; 3], x: &[[f64; 2]; 3]| {
@@ -39,6 +87,7 @@ impl HalfSquare {
         let turn: [f64; 6] = std::array::from_fn(|a| if a < 3 { 0.0 } else { along[a - 3] });
         let gradient = std::array::from_fn(|i| share[i / 2] * d[i % 2]);
         let mut second = blocks(&share, [1.0, 0.0, 1.0]);
+        let mut rate = [0.0; 12];
         if foot > 0.0 && foot < 1.0 {
             let stiff = slope[0] * slope[0] + slope[1] * slope[1] - d[0] * bend[0] - d[1] * bend[1];
             let mixed: [f64; 12] =
@@ -48,15 +97,27 @@ impl HalfSquare {
                     second[packed(i, j)] -= mixed[i] * mixed[j] / stiff;
                 }
             }
+            rate = mixed.map(|q| -q / stiff);
         }
-        Self { gradient, second }
+        let value = 0.5 * (d[0] * d[0] + d[1] * d[1]);
+        Self { value, gradient, second }.faded(fade, &rate)
     }
 
     /// Below the line through `from` with the unit normal `normal`.
-    pub(crate) fn line(place: [f64; 2], at: f64, from: [f64; 2], normal: [f64; 2]) -> Self {
+    /// `fade` is by the way along the line, which is a quarter turn to the right of the normal.
+    pub(crate) fn line(
+        place: [f64; 2],
+        at: f64,
+        from: [f64; 2],
+        normal: [f64; 2],
+        fade: Fade,
+    ) -> Self {
         let gap = (place[0] - from[0]) * normal[0] + (place[1] - from[1]) * normal[1];
         let [x, y] = normal;
-        Self::of_point(at, [gap * x, gap * y], [x * x, x * y, y * y])
+        let n = edge_shape(at);
+        let along = [y, -x];
+        let rate = std::array::from_fn(|i| if i < 6 { n[i / 2] * along[i % 2] } else { 0.0 });
+        Self::of_point(at, gap, [gap * x, gap * y], [x * x, x * y, y * y]).faded(fade, &rate)
     }
 
     /// Inside a circle.
@@ -66,17 +127,36 @@ impl HalfSquare {
         let [x, y] = arm.map(|a| a / far);
         let (gap, around) = (far - radius, 1.0 - radius / far);
         let second = [x * x + around * y * y, x * y - around * x * y, y * y + around * x * x];
-        Self::of_point(at, [gap * x, gap * y], second)
+        Self::of_point(at, gap, [gap * x, gap * y], second)
     }
 
     /// From the gradient and the second derivatives (xx, xy, yy) by the point's own place.
-    fn of_point(at: f64, gradient: [f64; 2], second: [f64; 3]) -> Self {
+    fn of_point(at: f64, gap: f64, gradient: [f64; 2], second: [f64; 3]) -> Self {
         let n = edge_shape(at);
         let share: [f64; 6] = std::array::from_fn(|a| if a < 3 { n[a] } else { 0.0 });
         Self {
+            value: 0.5 * gap * gap,
             gradient: std::array::from_fn(|i| share[i / 2] * gradient[i % 2]),
             second: blocks(&share, second),
         }
+    }
+}
+
+impl HalfSquare {
+    /// The whole times phi of a place whose derivative by the displacements is `rate`.
+    fn faded(mut self, Fade([phi, slope, bend]): Fade, rate: &[f64; 12]) -> Self {
+        let (value, gradient) = (self.value, self.gradient);
+        for i in 0..12 {
+            for j in 0..=i {
+                let mixed = rate[i] * gradient[j] + gradient[i] * rate[j];
+                let turned = bend * value * rate[i] * rate[j];
+                let entry = &mut self.second[packed(i, j)];
+                *entry = phi * *entry + slope * mixed + turned;
+            }
+        }
+        self.gradient = std::array::from_fn(|i| phi * gradient[i] + slope * value * rate[i]);
+        self.value = phi * value;
+        self
     }
 }
 
@@ -141,7 +221,7 @@ mod tests {
             for j in 0..12 {
                 let k = if i >= j { packed(i, j) } else { packed(j, i) };
                 let rate = (up.gradient[j] - down.gradient[j]) / (2.0 * h);
-                assert!((here.second[k] - rate).abs() < 1e-8, "{i} {j}: {} {rate}", here.second[k]);
+                assert!((here.second[k] - rate).abs() < 2e-8, "{i} {j}: {} {rate}", here.second[k]);
             }
         }
     }
@@ -157,7 +237,34 @@ mod tests {
             |x| searched(x, at).1,
             |x| {
                 let (own, other) = ([x[0], x[1], x[2]], [x[3], x[4], x[5]]);
-                HalfSquare::edge(&own, &other, at, searched(x, at).0)
+                HalfSquare::edge(&own, &other, at, searched(x, at).0, Fade::NONE)
+            },
+        );
+    }
+
+    #[test]
+    fn a_surface_that_fades_keeps_the_slopes_of_its_potential() {
+        let at = 0.3;
+        let fade = |s: f64| Fade::from_end(s, 1.0).and(Fade::to_end(1.0 - s, 0.7));
+        // Nearer, as the second derivative of the foot is left out.
+        let mut x = PLACES;
+        let (foot, _) = searched(&x, at);
+        let m = edge_shape(foot);
+        let n = edge_shape(at);
+        for i in 0..2 {
+            let gap: f64 = (0..3).map(|a| n[a] * x[a][i] - m[a] * x[3 + a][i]).sum();
+            (0..3).for_each(|a| x[a][i] -= 0.9995 * gap);
+        }
+        check(
+            x,
+            |x| {
+                let (s, value) = searched(x, at);
+                fade(s).0[0] * value
+            },
+            |x| {
+                let (own, other) = ([x[0], x[1], x[2]], [x[3], x[4], x[5]]);
+                let (s, _) = searched(x, at);
+                HalfSquare::edge(&own, &other, at, s, fade(s))
             },
         );
     }
@@ -171,12 +278,16 @@ mod tests {
         };
         let normal = [0.6, 0.8];
         let gap = |x: &Six| (place(x)[0] - 0.2) * normal[0] + (place(x)[1] + 0.3) * normal[1];
-        check(PLACES, |x| 0.5 * gap(x).powi(2), |x| {
-            HalfSquare::line(place(x), at, [0.2, -0.3], normal)
-        });
+        check(
+            PLACES,
+            |x| 0.5 * gap(x).powi(2),
+            |x| HalfSquare::line(place(x), at, [0.2, -0.3], normal, Fade::NONE),
+        );
         let inside = |x: &Six| (place(x)[0] - 0.1).hypot(place(x)[1] - 1.0) - 1.4;
-        check(PLACES, |x| 0.5 * inside(x).powi(2), |x| {
-            HalfSquare::circle(place(x), at, [0.1, 1.0], 1.4)
-        });
+        check(
+            PLACES,
+            |x| 0.5 * inside(x).powi(2),
+            |x| HalfSquare::circle(place(x), at, [0.1, 1.0], 1.4),
+        );
     }
 }

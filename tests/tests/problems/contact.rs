@@ -2,13 +2,15 @@
 //!
 //! * A cylinder on a rigid flat, plane strain: H. Hertz; K. L. Johnson, Contact Mechanics (1985), ch. 4 (from
 //!   memory): half-width b with b^2 = 4 P R (1 - nu^2) / (pi E t), pressure p_0 sqrt(1 - x^2/b^2) with
-//!   p_0 = 2 P / (pi b t).
+//!   p_0 = 2 P / (pi b t). Two equal cylinders of one material: the same formulas, as 1/R and 1/E* double.
+//! * Two blocks pressed on each other: uniform pressure, nodes meeting nodes or not.
+//! * A leaf that bends onto a pin, two leaves of which one bends onto the other: cantilevers of small
+//!   deflection, the propped one by superposition (S. Timoshenko, Strength of Materials).
+//! * Work of the drive against strain energy; turned frames; threads: exact.
 
 use std::f64::consts::PI;
 use withy_mesh::{Mesh, NodeId};
-use withy_solver::{
-    Elastic, Model, Obstacle, PlaneState, PressedPoint, Shape,
-};
+use withy_solver::{Elastic, Model, Obstacle, PlaneState, PressedPoint, Shape, Support};
 use withy_tests::compare::{absolute, between, relative};
 use withy_tests::grid::grid;
 use withy_tests::pick;
@@ -44,7 +46,9 @@ fn flat(name: &str, y: f64, half: f64) -> Obstacle {
 
 /// Half-width of an elliptic pressure from its second moment about x = 0: integral p x^2 = P b^2 / 4.
 fn half_width(points: &[PressedPoint]) -> f64 {
-    let sum = |power: i32| points.iter().map(|p| p.pressure * p.length * p.now[0].powi(power)).sum::<f64>();
+    let sum = |power: i32| {
+        points.iter().map(|p| p.pressure * p.length * p.now[0].powi(power)).sum::<f64>()
+    };
     2.0 * (sum(2) / sum(0)).sqrt()
 }
 
@@ -81,13 +85,14 @@ fn a_cylinder_on_a_flat_spreads_as_hertz_says() {
             let b = (4.0 * load * RADIUS / stiffness).sqrt();
             let p0 = 2.0 * load / (PI * b * THICKNESS);
             let what = format!("cylinder on a flat, {cells} cells, b/R = {:.3}", b / RADIUS);
-            relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.9);
-            relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.9);
+            relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.02);
+            relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.02);
             let highest = touch.peak().unwrap().pressure;
-            relative(&format!("{what}: highest pressure"), p0, highest, 0.9);
+            relative(&format!("{what}: highest pressure"), p0, highest, single);
             let share = step.pushing.overlap_energy / step.strain_energy;
             between(&format!("{what}: energy of the overlap"), 0.0, 2e-3, share);
-            let pushed: f64 = step.reactions.iter().map(|r| r.force[1]).sum::<f64>() + touch.force[1];
+            let pushed: f64 =
+                step.reactions.iter().map(|r| r.force[1]).sum::<f64>() + touch.force[1];
             absolute(&format!("{what}: forces along y in balance"), 0.0, pushed / load, 1e-8);
         }
     }
@@ -105,32 +110,33 @@ fn together(first: &Mesh, second: &Mesh) -> Mesh {
 #[test]
 fn blocks_press_evenly_on_each_other() {
     let (e, width) = (1000.0, 10.0);
-    for (below, above) in [(5, 5), (5, 7), (4, 11)] {
+    // Where nodes do not meet nodes, each side feels the other's through five points an edge.
+    for (below, above, uneven) in [(5, 5, 1e-6), (5, 7, 0.06), (4, 11, 0.16)] {
         let lower = grid(below, 4, |s, t| [width * s, 5.0 * t]);
         let upper = grid(above, 4, |s, t| [width * s, 5.01 + 5.0 * t]);
         let mesh = together(&lower, &upper);
-        let corner = |x, y| vec![pick::nearest(&mesh, x, y)];
-        let model = Model::new(&mesh, plane_stress(e, 0.3), THICKNESS)
+        let sides = pick::nodes(&mesh, |p| p.x < 1e-9 || p.x > width - 1e-9);
+        let model = Model::new(&mesh, plane_stress(e, 0.0), THICKNESS)
             .unwrap()
             .support(along("floor", pick::on_y(&mesh, 0.0), [None, Some(0.0)]))
             .unwrap()
             .support(along("press", pick::on_y(&mesh, 10.01), [None, Some(-0.11)]))
             .unwrap()
-            .support(along("middle", [corner(5.0, 0.0), corner(5.0, 10.01)].concat(), [Some(0.0), None]))
+            .support(along("sides", sides, [Some(0.0), None]))
             .unwrap()
             .meeting_itself();
         let step = path(&model, 5).pop().unwrap();
-        println!("energy {} {} it {} int {} {:?}", step.strain_energy, step.pushing.overlap_energy, step.iterations, step.internal_steps, step.snaps);
         let [touch] = &step.pushing.touches[..] else { panic!("{:?}", step.pushing) };
         // d = 0.1 mm on 10 mm: stretch 0.99, 2nd Piola-Kirchhoff E (L^2 - 1) / 2, force per area at rest L S.
         let stretch: f64 = 0.99;
         let stress = e * 0.5 * (1.0 - stretch * stretch) * stretch;
         let what = format!("blocks, {below} on {above} edges");
-        relative(&format!("{what}: force"), stress * width * THICKNESS, touch.force[1].abs(), 2e-2);
-        for p in [0.0, 1.0].map(|side| touch.points.iter().filter(move |p| p.now[1] > 0.0 || side > 0.0)) {
-            let worst = p.map(|p| (p.pressure / stress - 1.0).abs()).fold(0.0, f64::max);
-            println!("energy worst {worst}");
-        }
+        // Some of the way is overlap: a thirtieth of what an edge of the surface is pressed together.
+        relative(&format!("{what}: force"), stress * width * THICKNESS, touch.force[1].abs(), 7e-3);
+        let mean = touch.force[1].abs() / width / THICKNESS;
+        let worst =
+            touch.points.iter().map(|p| (p.pressure / mean - 1.0).abs()).fold(0.0, f64::max);
+        absolute(&format!("{what}: most uneven pressure"), 0.0, worst, uneven);
     }
 }
 
@@ -140,7 +146,8 @@ fn a_cylinder_on_a_cylinder_spreads_as_hertz_says() {
     let (upper, lower) = (half_cylinder(40), half_cylinder(34));
     // Mirrored, its elements would turn over: their corners are given the other way round.
     let nodes = lower.nodes().iter().map(|p| withy_mesh::Point::new(p.x, -p.y - 1e-3)).collect();
-    let turned = lower.elements().iter().map(|&[a, b, c, ab, bc, ca]| [a, c, b, ca, bc, ab]).collect();
+    let turned =
+        lower.elements().iter().map(|&[a, b, c, ab, bc, ca]| [a, c, b, ca, bc, ab]).collect();
     let lower = Mesh::from_parts(nodes, turned, Vec::new()).unwrap();
     let mesh = together(&upper, &lower);
     let law = Elastic::new(e, nu, PlaneState::PlaneStrain).unwrap();
@@ -163,21 +170,123 @@ fn a_cylinder_on_a_cylinder_spreads_as_hertz_says() {
         before = (w, force);
     }
     for step in path.iter().skip(9).step_by(10) {
-        println!("energy {} {} it {} int {} {:?}", step.strain_energy, step.pushing.overlap_energy, step.iterations, step.internal_steps, step.snaps);
         let [touch] = &step.pushing.touches[..] else { panic!("{:?}", step.pushing) };
         let load = 2.0 * touch.force[1].abs();
         let stiffness = PI * e * THICKNESS / (1.0 - nu * nu);
         let b = (4.0 * load * RADIUS / stiffness).sqrt();
         let p0 = 2.0 * load / (PI * b * THICKNESS);
         let what = format!("cylinder on a cylinder, b/R = {:.3}", b / RADIUS);
-        relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.9);
-        relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.9);
+        relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.02);
+        relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.02);
         let highest = touch.peak().unwrap().pressure;
-        relative(&format!("{what}: highest pressure"), p0, highest, 0.9);
+        relative(&format!("{what}: highest pressure"), p0, highest, 0.035);
     }
     let last = path.last().unwrap();
     let stored = last.strain_energy + last.pushing.overlap_energy;
     relative("cylinders: work of the drive and energy", stored, work, 2e-3);
+}
+
+/// How the tip of the upper leaf is held along the leaf, which is not turned where it is free.
+#[derive(Clone, Copy)]
+enum Drive {
+    FreeAlong,
+    Blocked,
+}
+
+/// Two leaves above each other; the tip of the upper one is driven onto the lower one.
+struct Leaves {
+    mesh: Mesh,
+    turn: f64,
+}
+
+impl Leaves {
+    const LENGTH: f64 = 60.0;
+    const DEPTH: f64 = 1.0;
+    const GAP: f64 = 0.5;
+    const DRAW: f64 = 2.0;
+
+    fn new(turn: f64) -> Self {
+        let place =
+            |x: f64, y: f64| [x * turn.cos() - y * turn.sin(), x * turn.sin() + y * turn.cos()];
+        let upper = grid(40, 2, |s, t| place(Self::LENGTH * s, Self::DEPTH * t));
+        let lower = grid(52, 2, |s, t| {
+            // A little longer, so that the upper tip slides on it.
+            place(1.05 * Self::LENGTH * s, Self::DEPTH * (t - 1.0) - Self::GAP)
+        });
+        Self { mesh: together(&upper, &lower), turn }
+    }
+
+    fn model(&self, drive: Drive) -> Model<'_> {
+        let (sin, cos) = self.turn.sin_cos();
+        let lengthwise = |p: withy_mesh::Point| p.x * cos + p.y * sin;
+        let across = |p: withy_mesh::Point| p.y * cos - p.x * sin;
+        let root = pick::nodes(&self.mesh, |p| lengthwise(p).abs() < 1e-9);
+        let tip = pick::nodes(&self.mesh, |p| {
+            (lengthwise(p) - Self::LENGTH).abs() < 1e-9
+                && (across(p) - 0.5 * Self::DEPTH).abs() < 1e-9
+        });
+        let model = Model::new(&self.mesh, plane_stress(2000.0, 0.0), THICKNESS)
+            .unwrap()
+            .support(Support::hold("root", root))
+            .unwrap()
+            .meeting_itself();
+        let way = match drive {
+            Drive::FreeAlong => [None, Some(-Self::DRAW)],
+            Drive::Blocked => [Some(sin * Self::DRAW), Some(-cos * Self::DRAW)],
+        };
+        model.support(along("tip", tip, way)).unwrap()
+    }
+}
+
+#[test]
+fn leaves_that_touch_push_each_other() {
+    let leaves = Leaves::new(0.0);
+    let steps = path(&leaves.model(Drive::FreeAlong), 20);
+    let bending = 2000.0 * THICKNESS / 12.0 / f64::powi(Leaves::LENGTH, 3);
+    let (mut work, mut before) = (0.0, (0.0, 0.0));
+    for step in &steps {
+        let w = Leaves::DRAW * step.fraction;
+        let force = -step.reactions.iter().find(|r| r.region == "tip").unwrap().force[1];
+        work += 0.5 * (force + before.1) * (w - before.0);
+        before = (w, force);
+        let beyond = (w - Leaves::GAP).max(0.0);
+        let what = format!("two leaves, w = {w:.1} mm");
+        relative(&format!("{what}: force"), 3.0 * bending * (w + beyond), force, 0.01);
+        let pushed: f64 = step.pushing.touches.iter().map(|t| t.force[1].abs()).sum();
+        absolute(&format!("{what}: between them"), 3.0 * bending * beyond, pushed, 0.01 * force);
+    }
+    let last = steps.last().unwrap();
+    let stored = last.strain_energy + last.pushing.overlap_energy;
+    relative("two leaves: work of the drive and energy", stored, work, 2e-3);
+}
+
+#[test]
+fn contact_is_the_same_in_a_turned_frame() {
+    let straight = path(&Leaves::new(0.0).model(Drive::Blocked), 4).pop().unwrap();
+    for turn in [0.3, 2.0] {
+        let turned = path(&Leaves::new(turn).model(Drive::Blocked), 4).pop().unwrap();
+        relative(
+            &format!("turned by {turn}: energy"),
+            straight.strain_energy,
+            turned.strain_energy,
+            1e-8,
+        );
+        let size = |s: &withy_solver::Step| {
+            s.pushing.touches[0].force[0].hypot(s.pushing.touches[0].force[1])
+        };
+        relative(&format!("turned by {turn}: push"), size(&straight), size(&turned), 1e-8);
+    }
+}
+
+#[test]
+fn contact_does_not_depend_on_the_number_of_threads() {
+    let run = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| path(&Leaves::new(0.3).model(Drive::Blocked), 4))
+    };
+    let one = run(1);
+    assert!(!one[3].pushing.touches.is_empty(), "they touch");
+    assert_eq!(one, run(3), "all bits");
 }
 
 #[test]
