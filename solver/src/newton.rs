@@ -127,6 +127,10 @@ impl System {
                 return Err(self.why(size, &outcome));
             }
         }
+        let through = self.assembly.contact.as_ref().and_then(|c| c.driven_through());
+        if let Some([x, y]) = through {
+            return Err(Failure::DrivenThrough { x, y });
+        }
         if outcome.worst.0 > 0.0 {
             Ok(Equilibrium { energy: outcome.energy, inertia, iterations })
         } else {

@@ -50,6 +50,8 @@ pub(crate) struct Border {
     /// Lengths at rest, by point their shares (mm).
     pub(crate) shares: Vec<[f64; 5]>,
     pub(crate) lengths: Vec<f64>,
+    /// Their middles at rest (mm).
+    pub(crate) middles: Vec<[f64; 2]>,
     /// How deep a point may lie behind each edge, or a point of this edge in another (mm).
     depths: Vec<f64>,
     /// The rigid region that an edge wholly belongs to, held nodes counting as one; `NONE` if it bends.
@@ -101,6 +103,7 @@ impl Border {
             edges,
             shares,
             lengths,
+            middles: rest.iter().map(|p| p.at(0.5)).map(|p| [p.x, p.y]).collect(),
             depths: depths.iter().map(|d| DEEPEST * d).collect(),
             bodies,
             obstacles: obstacles.to_vec(),

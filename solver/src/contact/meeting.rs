@@ -13,6 +13,10 @@ use nalgebra_sparse::CscMatrix;
 use std::collections::BTreeSet;
 use withy_mesh::number::min;
 
+/// A point this deep, as a part of its edge, is under a pressure of two thirds of the modulus and more: no
+/// equilibrium of a real part.
+const DRIVEN_THROUGH: f64 = 0.02;
+
 /// The rigid body that held nodes make up; numbered behind all others.
 pub(crate) fn still_body(dofs: &Dofs) -> u32 {
     index(dofs.bodies.len())
@@ -143,6 +147,13 @@ impl Contact {
                 (self.six(m.edge, m.edge), term)
             }
         }
+    }
+
+    /// Where a point lies deeper than any pressure of a real part puts it, at rest (mm).
+    pub(crate) fn driven_through(&self) -> Option<[f64; 2]> {
+        let deep = |m: &&Meeting| m.depth > DRIVEN_THROUGH * self.border.lengths[m.edge];
+        let deepest = self.meetings.iter().filter(deep).max_by(|a, b| a.depth.total_cmp(&b.depth))?;
+        Some(self.border.middles[deepest.edge])
     }
 
     /// Adds the forces of the meetings found, and their tangent if its values are given; returns the sum of the
