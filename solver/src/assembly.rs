@@ -201,6 +201,11 @@ impl Assembly {
         std::mem::take(&mut self.grown)
     }
 
+    /// Whether the state that was assembled last pushes anything.
+    pub(crate) fn touches(&self) -> bool {
+        self.contact.as_ref().is_some_and(|c| !c.meetings.is_empty())
+    }
+
     /// What pushes in the state that was assembled last.
     pub(crate) fn pushing(&self, at: &Configuration) -> Pushing {
         self.contact.as_ref().map_or_else(Pushing::default, |c| c.pushing(&self.x, at))

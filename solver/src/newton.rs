@@ -24,6 +24,10 @@ const ROUNDING: f64 = 16.0 * f64::EPSILON;
 const MOST_ITERATIONS: usize = 14;
 /// With contact, iterations are also spent on finding out which edges touch.
 const MOST_WITH_CONTACT: usize = 40;
+/// What touches is known roughly after so many of them; a residual that grows by this factor then has run
+/// away (tuning).
+const SETTLING: usize = 3;
+const RUN_AWAY: f64 = 10.0;
 /// A correction is searched until its work is this part of that at its start (tuning).
 const SEARCHED: f64 = 0.3;
 /// Residuals that a search may cost (tuning).
@@ -90,12 +94,24 @@ impl System {
 
     /// Iterates to equilibrium at the load factor of `at`, which holds the last iterate afterwards.
     pub(crate) fn equilibrate(&mut self, at: &mut Configuration) -> Result<Equilibrium, Failure> {
+        let pairs = self.assembly.contact.as_ref().map(|c| c.pairs());
+        let found = self.iterate(at);
+        if let (Err(_), Some(pairs), Some(contact)) = (&found, pairs, &mut self.assembly.contact) {
+            // An iteration that ran away touched where no state of the part does.
+            contact.forget_all_but(pairs);
+        }
+        found
+    }
+
+    fn iterate(&mut self, at: &mut Configuration) -> Result<Equilibrium, Failure> {
         let mut iterations = 0;
-        let most = if self.assembly.contact.is_some() { MOST_WITH_CONTACT } else { MOST_ITERATIONS };
+        let most =
+            if self.assembly.contact.is_some() { MOST_WITH_CONTACT } else { MOST_ITERATIONS };
         let mut outcome = self.assembly.assemble(at, Want::Tangent);
         let mut residual = self.assembly.residual(at);
         let mut size = norm(&residual);
         let first = size;
+        let mut highest = size;
         let mut inertia = self.factor_assembled()?;
         while !self.is_converged(size, &outcome, at) {
             if iterations > 0 {
@@ -122,7 +138,12 @@ impl System {
                 }
             }
             // Written so that a NaN counts as diverged.
-            let sane = size <= DIVERGED * first;
+            let sane = if self.assembly.contact.is_some() && iterations > SETTLING {
+                size <= RUN_AWAY * highest
+            } else {
+                size <= DIVERGED * first
+            };
+            highest = withy_mesh::number::max(highest, size);
             if !sane || iterations >= most {
                 return Err(self.why(size, &outcome));
             }

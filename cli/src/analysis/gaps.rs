@@ -48,6 +48,10 @@ pub(super) fn remark_on_gaps(states: &[Narrowest], limits: &[Limit], remarks: &m
         ));
         return;
     }
+    if states.iter().any(|s| s.crossing.is_some()) {
+        // It touches, and pushes: told where contact is.
+        return;
+    }
     let near = states.iter().filter_map(narrow_place);
     let nearest = near.min_by(|a, b| a.width.unwrap_or(0.0).total_cmp(&b.width.unwrap_or(0.0)));
     if let Some(found) = nearest {

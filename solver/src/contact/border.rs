@@ -175,6 +175,11 @@ impl Border {
                 if !away.contains(place) {
                     continue;
                 }
+                let out = (place - now[other].at(0.0)).dot(outward(now[other].chord()));
+                let bulge = now[other].bulge();
+                if out > bulge || out < -(most + bulge) {
+                    continue;
+                }
                 let foot = foot(&now[other], place);
                 let way = place - now[other].at(foot);
                 let Some(surface) = self.normal(now, other, foot, way) else { continue };

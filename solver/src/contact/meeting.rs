@@ -76,7 +76,20 @@ impl Contact {
         }
     }
 
-    /// Whether the tangent's pattern has to grow; it is taken to have grown afterwards.
+    /// The pairs of edges that the pattern knows.
+    pub(crate) fn pairs(&self) -> BTreeSet<[usize; 2]> {
+        self.pairs.clone()
+    }
+
+    /// Lets the pattern shrink to pairs that it knew before.
+    pub(crate) fn forget_all_but(&mut self, pairs: BTreeSet<[usize; 2]>) {
+        if pairs.len() < self.pairs.len() {
+            self.pairs = pairs;
+            self.new_pairs = true;
+        }
+    }
+
+    /// Whether the tangent's pattern has to change; it is taken to have changed afterwards.
     pub(crate) fn takes_new_pairs(&mut self) -> bool {
         std::mem::take(&mut self.new_pairs)
     }
@@ -152,7 +165,8 @@ impl Contact {
     /// Where a point lies deeper than any pressure of a real part puts it, at rest (mm).
     pub(crate) fn driven_through(&self) -> Option<[f64; 2]> {
         let deep = |m: &&Meeting| m.depth > DRIVEN_THROUGH * self.border.lengths[m.edge];
-        let deepest = self.meetings.iter().filter(deep).max_by(|a, b| a.depth.total_cmp(&b.depth))?;
+        let deepest =
+            self.meetings.iter().filter(deep).max_by(|a, b| a.depth.total_cmp(&b.depth))?;
         Some(self.border.middles[deepest.edge])
     }
 
