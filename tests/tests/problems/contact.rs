@@ -327,3 +327,50 @@ fn a_leaf_bends_onto_a_pin_and_goes_on_stiffer() {
         }
     }
 }
+
+/// A cantilever whose tip is driven onto a second one below it, from a drawing and a part file.
+fn two_leaves(solve: &str) -> withy::analysis::Analysis {
+    let outline =
+        r#"<path d="M 20 20 H 76 V 21 H 26 A 0.4 0.4 0 0 0 26 21.8 H 80 V 22.8 H 20 Z"/>"#;
+    withy_tests::part::analysed(
+        outline,
+        &format!(
+            "thickness = 5\nstate = \"plane stress\"\n[material]\ncard = \"pla\"\n\
+             [regions]\nback = {{ box = [19, 70, 25, 81] }}\n\
+             tip = {{ box = [74, 78.9, 77, 80.1] }}\n\
+             [[hold]]\nregion = \"back\"\n\
+             [[drive]]\nregion = \"tip\"\nmove = [0, -2]\nfree = [\"x\", \"turn\"]\n\
+             [solve]\nsteps = 8\naccuracy = \"20 %\"\n{solve}"
+        ),
+    )
+}
+
+#[test]
+fn a_part_that_touches_itself_is_solved_again_with_contact() {
+    let (real, through) = (two_leaves(""), two_leaves("contact = false\n"));
+    assert!(real.solution.self_contact && !through.solution.self_contact, "on its own account");
+    let error = |a: &withy::analysis::Analysis| {
+        a.solution.remarks.iter().any(|r| r.level.word() == "error")
+    };
+    assert!(error(&through) && !error(&real), "{:?}", real.solution.remarks);
+    let [meeting] = &real.solution.meetings[..] else { panic!("{:?}", real.solution.meetings) };
+    let touch = withy_tests::part::limit(&through, withy::analysis::LimitKind::Touch).unwrap();
+    // Located to 1e-4 of the draw on both paths, on meshes of their own.
+    absolute("leaves of a part: first touch (of the draw)", touch.fraction, meeting.fraction, 1e-3);
+    assert!(
+        withy_tests::part::limit(&real, withy::analysis::LimitKind::Touch).is_none(),
+        "no limit"
+    );
+    let effort =
+        |a: &withy::analysis::Analysis, n: usize| -a.solution.path.steps[n].reactions[0].force[1];
+    // Free: one leaf. Behind the touch two bend: the slope about doubles, less what the longer lower leaf
+    // is softer: between one and two and a tenth of one.
+    let [alone, both] = [&through, &real].map(|a| effort(a, 7) - effort(a, 6));
+    between("leaves of a part: slope with contact over that without", 1.8, 2.1, both / alone);
+    let stored = real.solution.path.steps.last().unwrap();
+    assert!(
+        stored.pushing.overlap_energy < 1e-3 * stored.strain_energy,
+        "{:?}",
+        stored.pushing.overlap_energy
+    );
+}
