@@ -43,7 +43,7 @@ pub(super) fn obstacles(file: &PartFile, source: &Source) -> Result<Vec<Obstacle
     let mut list: Vec<Obstacle> = Vec::new();
     for (n, rail) in file.rail.iter().enumerate() {
         let [from, to] = [&rail.from, &rail.to].map(|p| p.each_ref().map(|x| x.value()));
-        if !((to[0] - from[0]).hypot(to[1] - from[1]) > 0.0) {
+        if (to[0] - from[0]).hypot(to[1] - from[1]) <= 0.0 {
             let cause = CaseCause::OutOfRange {
                 what: "to".into(),
                 found: "the same place as `from`".into(),

@@ -4,7 +4,7 @@
 //! is made from these types, and a test keeps the two together.
 
 use super::release::ReleaseSummary;
-use crate::analysis::{Analysis, Ended, SpotKind, moving_regions};
+use crate::analysis::{Analysis, Ended, Meeting, SpotKind, moving_regions};
 use crate::case::Case;
 use crate::lasting::{self, DrawsSummary, HeldSummary};
 use crate::remark::Remark;
@@ -393,16 +393,7 @@ impl Summary {
                 fraction: spot.fraction,
                 near: spot.near.clone(),
             },
-            meetings: solution
-                .meetings
-                .iter()
-                .map(|m| MeetingSummary {
-                    obstacle: m.obstacle.clone(),
-                    fraction: m.fraction,
-                    travel: m.travel,
-                    place_mm: m.place,
-                })
-                .collect(),
+            meetings: meetings(&solution.meetings),
             limits: solution
                 .limits
                 .iter()
@@ -500,6 +491,18 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
             }),
         }),
     }
+}
+
+fn meetings(meetings: &[Meeting]) -> Vec<MeetingSummary> {
+    meetings
+        .iter()
+        .map(|m| MeetingSummary {
+            obstacle: m.obstacle.clone(),
+            fraction: m.fraction,
+            travel: m.travel,
+            place_mm: m.place,
+        })
+        .collect()
 }
 
 fn contact_summary(touch: &Touch) -> Option<ContactSummary> {
