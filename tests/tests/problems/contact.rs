@@ -9,6 +9,7 @@
 //! * Work of the drive against strain energy; turned frames; threads: exact.
 
 use std::f64::consts::PI;
+use withy_mesh::number::max;
 use withy_mesh::{Mesh, NodeId};
 use withy_solver::{Elastic, Model, Obstacle, PlaneState, PressedPoint, Shape, Support};
 use withy_tests::compare::{absolute, between, relative};
@@ -134,8 +135,7 @@ fn blocks_press_evenly_on_each_other() {
         // Some of the way is overlap: a thirtieth of what an edge of the surface is pressed together.
         relative(&format!("{what}: force"), stress * width * THICKNESS, touch.force[1].abs(), 7e-3);
         let mean = touch.force[1].abs() / width / THICKNESS;
-        let worst =
-            touch.points.iter().map(|p| (p.pressure / mean - 1.0).abs()).fold(0.0, f64::max);
+        let worst = touch.points.iter().map(|p| (p.pressure / mean - 1.0).abs()).fold(0.0, max);
         absolute(&format!("{what}: most uneven pressure"), 0.0, worst, uneven);
     }
 }
@@ -249,7 +249,7 @@ fn leaves_that_touch_push_each_other() {
         let force = -step.reactions.iter().find(|r| r.region == "tip").unwrap().force[1];
         work += 0.5 * (force + before.1) * (w - before.0);
         before = (w, force);
-        let beyond = (w - Leaves::GAP).max(0.0);
+        let beyond = max(w - Leaves::GAP, 0.0);
         let what = format!("two leaves, w = {w:.1} mm");
         relative(&format!("{what}: force"), 3.0 * bending * (w + beyond), force, 0.01);
         let pushed: f64 = step.pushing.touches.iter().map(|t| t.force[1].abs()).sum();
