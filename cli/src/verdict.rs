@@ -1,13 +1,15 @@
 //! What a person reads after a solve: a few aligned lines, the answer first.
 
 use crate::analysis::{
-    Analysis, Axis, Ended, Limit, LimitKind, SpotKind, energy_per_area, moving_regions,
+    Analysis, Axis, Ended, Limit, LimitKind, Meeting, SpotKind, energy_per_area, moving_regions,
+    push,
 };
 use crate::case::Case;
 use crate::lasting;
 use crate::picture::three_digits;
 use crate::remark::LAUNCH_CAUTIONS;
 use withy_mesh::number::max;
+use withy_solver::Step;
 
 /// A label and what stands beside it.
 type Line = (String, String);
@@ -27,6 +29,7 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.push(stability(analysis));
     lines.extend(guidance(case, analysis));
     lines.extend(touching(analysis));
+    lines.extend(meeting(case, analysis));
     lines.extend(safe_draw(case, analysis));
     lines.extend(thrown(case, analysis));
     lines.extend(lasting(case, analysis));
@@ -293,6 +296,35 @@ fn touching(analysis: &Analysis) -> Option<Line> {
         100.0 * touch.fraction
     );
     Some(("gaps".into(), fact))
+}
+
+/// What the part pushes, from which draw on and how hard at the end.
+fn meeting(case: &Case, analysis: &Analysis) -> Vec<Line> {
+    let solution = &analysis.solution;
+    let unit = moving_regions(case).first().map_or("mm", |name| Axis::of(case, name).units()[0]);
+    let line = |m: &Meeting| {
+        let travel =
+            m.travel.map_or_else(String::new, |t| format!(" ({} {unit})", three_digits(t)));
+        let place = m.place.map_or_else(String::new, |[x, y]| {
+            format!(" near ({}, {}) mm", three_digits(x), three_digits(y))
+        });
+        let hardest = |a: &&Step, b: &&Step| {
+            push(a, m.obstacle.as_deref()).total_cmp(&push(b, m.obstacle.as_deref()))
+        };
+        let hard = solution.path.steps.iter().max_by(hardest).map_or_else(String::new, |step| {
+            let force = push(step, m.obstacle.as_deref());
+            let when = if solution.path.steps.last() == Some(step) {
+                "at the end".to_owned()
+            } else {
+                format!("at most, at {:.0} % of the draw", 100.0 * step.fraction)
+            };
+            format!(", with {} N {when}", three_digits(force))
+        });
+        let what = m.obstacle.as_deref().unwrap_or("itself");
+        let fact = format!("from {:.1} % of the draw{travel} on{place}{hard}", 100.0 * m.fraction);
+        (format!("pushes {what}"), fact)
+    };
+    solution.meetings.iter().map(line).collect()
 }
 
 /// The first limit within the draw and what a state solved there shows, then the others; or that

@@ -117,7 +117,7 @@ impl ArcWalk {
         loop {
             let outcome = system.assembly.assemble(&state, Want::Tangent);
             let mut residual = system.assembly.residual(&state);
-            let inertia = system.factor.factor(&system.assembly.tangent)?;
+            let inertia = system.factor_assembled()?;
             let size = crate::newton::norm(&residual);
             if system.is_converged(size, &outcome, &state) {
                 let equilibrium = Equilibrium { energy: outcome.energy, inertia, iterations };

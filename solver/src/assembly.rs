@@ -7,6 +7,7 @@
 
 use crate::batch::{ElementBatch, gather};
 use crate::configuration::{Configuration, reduce, rigid_velocity};
+use crate::contact::{Contact, Pushing, places};
 use crate::coupled::CoupledElements;
 use crate::dofs::{Dofs, Motion, NONE, index};
 use crate::element::{BatchResult, PACKED, packed};
@@ -90,10 +91,17 @@ pub(crate) struct Assembly {
     slots: Vec<[[u32; WIDTH]; PACKED]>,
     strips: Vec<Strip>,
     coupled: CoupledElements,
+    /// What a new pattern is made from: nodes of the elements, which of them are rigid, which are coupled.
+    elements: Vec<[u32; 6]>,
+    rigid: Vec<bool>,
+    coupled_elements: Vec<u32>,
     /// Reference centre of each mesh element, for complaints (mm).
     centers: Vec<[f64; 2]>,
     /// Elements with a node whose displacement the load factor prescribes.
     moved: Vec<ElementBatch>,
+    pub(crate) contact: Option<Box<Contact>>,
+    /// Whether the tangent's pattern has grown since [`Self::take_grown`].
+    grown: bool,
 }
 
 impl Assembly {
@@ -120,10 +128,12 @@ impl Assembly {
             .iter()
             .map(|e| [0, 1].map(|i| e[..3].iter().map(|&n| x[n as usize][i]).sum::<f64>() / 3.0))
             .collect();
+        let solid = Solid::of(model);
+        let contact = Contact::of(model, &dofs, &x, solid.moduli[0]);
         Self {
             centers,
             internal: vec![[0.0; 2]; x.len()],
-            solid: Solid::of(model),
+            solid,
             dofs,
             x,
             tangent,
@@ -131,12 +141,18 @@ impl Assembly {
             slots,
             strips,
             coupled,
+            elements,
+            rigid: sorted.rigid,
+            coupled_elements: sorted.coupled,
             moved,
+            contact,
+            grown: false,
         }
     }
 
     /// Computes the internal forces, and the tangent if wanted, of a configuration.
     pub(crate) fn assemble(&mut self, at: &Configuration, want: Want) -> Outcome {
+        self.find_contact(at, want);
         self.internal.fill([0.0; 2]);
         if want == Want::Tangent {
             self.tangent.values_mut().fill(0.0);
@@ -152,7 +168,47 @@ impl Assembly {
             &mut self.internal,
             self.tangent.values_mut(),
         );
-        even.join(odd).join(coupled)
+        let mut all = even.join(odd).join(coupled);
+        if let Some(contact) = &self.contact {
+            let tangent = (want == Want::Tangent).then_some(&mut self.tangent);
+            all.squares += contact.add(&self.dofs, &self.x, at, &mut self.internal, tangent);
+        }
+        all
+    }
+
+    /// Finds what touches, and lets the tangent's pattern grow for it.
+    fn find_contact(&mut self, at: &Configuration, want: Want) {
+        let Some(contact) = &mut self.contact else { return };
+        contact.find(&places(&self.x, at));
+        if want == Want::Force || !contact.takes_new_pairs() {
+            return;
+        }
+        let mut cliques = self.elements.clone();
+        cliques.extend(contact.coupled_nodes());
+        let mut rigid = self.rigid.clone();
+        rigid.resize(cliques.len(), false);
+        let (dofs, x) = (&self.dofs, &self.x);
+        self.tangent = pattern::lower_triangle(dofs, &cliques, &rigid);
+        let tangent = &self.tangent;
+        self.slots = self.batches.par_iter().map(|b| slots_of(dofs, tangent, b)).collect();
+        self.coupled =
+            CoupledElements::new(dofs, x, &self.elements, &self.coupled_elements, tangent);
+        self.grown = true;
+    }
+
+    /// Whether the pattern has grown since this was asked last: its analysis is out of date then.
+    pub(crate) fn take_grown(&mut self) -> bool {
+        std::mem::take(&mut self.grown)
+    }
+
+    /// Whether the state that was assembled last pushes anything.
+    pub(crate) fn touches(&self) -> bool {
+        self.contact.as_ref().is_some_and(|c| !c.meetings.is_empty())
+    }
+
+    /// What pushes in the state that was assembled last.
+    pub(crate) fn pushing(&self, at: &Configuration) -> Pushing {
+        self.contact.as_ref().map_or_else(Pushing::default, |c| c.pushing(&self.x, at))
     }
 
     fn assemble_strips(&mut self, at: &Configuration, want: Want, parity: usize) -> Outcome {
@@ -240,6 +296,9 @@ impl Assembly {
     /// Derivative of the residual by the load factor, unknowns kept.
     pub(crate) fn residual_rate(&self, at: &Configuration) -> Vec<f64> {
         let mut rate = self.force_rate(&self.moved, at, |n| self.prescribed_rate(&at.q, n));
+        if let Some(contact) = &self.contact {
+            contact.add_rate(&self.x, at, |n| self.prescribed_rate(&at.q, n), &mut rate);
+        }
         for (rate, force) in rate.iter_mut().zip(&self.dofs.force) {
             *rate = [rate[0] - force[0], rate[1] - force[1]];
         }
@@ -261,7 +320,11 @@ impl Assembly {
         at: &Configuration,
         velocity: impl Fn(u32) -> [f64; 2],
     ) -> Vec<[f64; 2]> {
-        self.force_rate(self.coupled.batches(), at, velocity)
+        let mut rate = self.force_rate(self.coupled.batches(), at, &velocity);
+        if let Some(contact) = &self.contact {
+            contact.add_rate(&self.x, at, velocity, &mut rate);
+        }
+        rate
     }
 
     /// K v over some elements.

@@ -101,6 +101,17 @@ pub enum Failure {
         /// Reference place (mm).
         y: f64,
     },
+    /// Surfaces that touch are pressed through each other: what drives them gives them no way out.
+    #[error(
+        "edges near ({x:.2}, {y:.2}) mm at rest are driven into each other or into a rail or pin, harder than \
+         any material bears"
+    )]
+    DrivenThrough {
+        /// Reference place (mm).
+        x: f64,
+        /// Reference place (mm).
+        y: f64,
+    },
     /// The residual did not fall.
     #[error("the forces do not come into balance (residual {residual:.1e} of the internal forces)")]
     NotConverged {

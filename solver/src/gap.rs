@@ -122,7 +122,7 @@ fn edges(mesh: &Mesh, shift: impl Fn(usize) -> Vec2) -> Vec<Parabola> {
 }
 
 /// The edges before and behind each edge of the border.
-fn beside(mesh: &Mesh) -> Vec<[usize; 2]> {
+pub(crate) fn beside(mesh: &Mesh) -> Vec<[usize; 2]> {
     let boundary = mesh.boundary();
     let mut list: Vec<[usize; 2]> = (0..boundary.len()).map(|e| [e, e]).collect();
     let mut start = vec![usize::MAX; mesh.nodes().len()];
@@ -264,7 +264,7 @@ impl<'a> Border<'a> {
 }
 
 /// The unit normal to the right of a direction: outwards, as the material is on the left.
-fn outward(along: Vec2) -> Vec2 {
+pub(crate) fn outward(along: Vec2) -> Vec2 {
     Vec2::new(along.y, -along.x) / along.hypot()
 }
 

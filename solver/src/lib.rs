@@ -52,6 +52,7 @@ pub mod beam;
 pub mod bending_test;
 pub mod between;
 mod configuration;
+pub mod contact;
 mod coupled;
 pub mod curve;
 mod dofs;
@@ -87,6 +88,7 @@ pub mod triangle;
 mod way_back;
 
 pub use between::Between;
+pub use contact::{Obstacle, PressedPoint, Pushing, Shape, Touch};
 pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
 pub use gap::{Crossing, Gap, Gaps, Narrowest};

@@ -1,5 +1,6 @@
 //! What the user meant: a meshed part, its material, and how it is held, driven and loaded.
 
+use crate::contact::Obstacle;
 use crate::error::ModelError;
 use crate::material::Law;
 use withy_mesh::{Mesh, NodeId};
@@ -74,6 +75,8 @@ pub struct Model<'m> {
     supports: Vec<Support>,
     rigid_regions: Vec<RigidRegion>,
     nodal_forces: Vec<NodalForce>,
+    obstacles: Vec<Obstacle>,
+    meets_itself: bool,
 }
 
 impl<'m> Model<'m> {
@@ -92,6 +95,8 @@ impl<'m> Model<'m> {
             supports: Vec::new(),
             rigid_regions: Vec::new(),
             nodal_forces: Vec::new(),
+            obstacles: Vec::new(),
+            meets_itself: false,
         })
     }
 
@@ -154,6 +159,26 @@ impl<'m> Model<'m> {
         Ok(self)
     }
 
+    /// Adds a rail or a pin that the part meets.
+    ///
+    /// # Errors
+    /// A rail without length, a pin without radius, a number not finite, a node that does not exist.
+    pub fn obstacle(mut self, obstacle: Obstacle) -> Result<Self, ModelError> {
+        obstacle.check()?;
+        if let Some(nodes) = &obstacle.nodes {
+            self.check_nodes(&obstacle.name, nodes)?;
+        }
+        self.obstacles.push(obstacle);
+        Ok(self)
+    }
+
+    /// Edges of the part that touch push on each other; without it they run through each other.
+    #[must_use]
+    pub fn meeting_itself(mut self) -> Self {
+        self.meets_itself = true;
+        self
+    }
+
     /// The mesh.
     #[must_use]
     pub fn mesh(&self) -> &'m Mesh {
@@ -188,6 +213,18 @@ impl<'m> Model<'m> {
     #[must_use]
     pub fn forces_on_nodes(&self) -> &[NodalForce] {
         &self.nodal_forces
+    }
+
+    /// The rails and pins.
+    #[must_use]
+    pub fn obstacles(&self) -> &[Obstacle] {
+        &self.obstacles
+    }
+
+    /// Whether edges of the part that touch push on each other.
+    #[must_use]
+    pub fn meets_itself(&self) -> bool {
+        self.meets_itself
     }
 
     fn check_nodes(&self, name: &str, nodes: &[NodeId]) -> Result<(), ModelError> {

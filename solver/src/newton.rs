@@ -22,6 +22,16 @@ const TOLERANCE: f64 = 1e-9;
 const ROUNDING: f64 = 16.0 * f64::EPSILON;
 /// Newton converges in 3 to 6 iterations or not at all (tuning: a larger limit only wastes time).
 const MOST_ITERATIONS: usize = 14;
+/// With contact, iterations are also spent on finding out which edges touch.
+const MOST_WITH_CONTACT: usize = 40;
+/// What touches is known roughly after so many of them; a residual that grows by this factor then has run
+/// away (tuning).
+const SETTLING: usize = 3;
+const RUN_AWAY: f64 = 10.0;
+/// A correction is searched until its work is this part of that at its start (tuning).
+const SEARCHED: f64 = 0.3;
+/// Residuals that a search may cost (tuning).
+const MOST_SEARCH: usize = 12;
 /// A residual that grows by this factor has left for good (tuning).
 const DIVERGED: f64 = 1e8;
 /// A Newton step that shrinks the residual by this much promises a useful chord step (tuning).
@@ -55,6 +65,15 @@ impl System {
     /// Assembles and factors the tangent.
     pub(crate) fn factor_tangent(&mut self, at: &Configuration) -> Result<Inertia, Failure> {
         let _ = self.assembly.assemble(at, Want::Tangent);
+        self.factor_assembled()
+    }
+
+    /// Factors the tangent that was assembled last.
+    pub(crate) fn factor_assembled(&mut self) -> Result<Inertia, Failure> {
+        if self.assembly.take_grown() {
+            let (blocks, places) = groups(&self.assembly.dofs, &self.assembly.x);
+            self.factor = Factor::new(&self.assembly.tangent, &blocks, &places);
+        }
         self.factor.factor(&self.assembly.tangent)
     }
 
@@ -75,24 +94,42 @@ impl System {
 
     /// Iterates to equilibrium at the load factor of `at`, which holds the last iterate afterwards.
     pub(crate) fn equilibrate(&mut self, at: &mut Configuration) -> Result<Equilibrium, Failure> {
+        let pairs = self.assembly.contact.as_ref().map(|c| c.pairs());
+        let found = self.iterate(at);
+        if let (Err(_), Some(pairs), Some(contact)) = (&found, pairs, &mut self.assembly.contact) {
+            // An iteration that ran away touched where no state of the part does.
+            contact.forget_all_but(pairs);
+        }
+        found
+    }
+
+    fn iterate(&mut self, at: &mut Configuration) -> Result<Equilibrium, Failure> {
         let mut iterations = 0;
+        let most =
+            if self.assembly.contact.is_some() { MOST_WITH_CONTACT } else { MOST_ITERATIONS };
         let mut outcome = self.assembly.assemble(at, Want::Tangent);
         let mut residual = self.assembly.residual(at);
         let mut size = norm(&residual);
         let first = size;
-        let mut inertia = self.factor.factor(&self.assembly.tangent)?;
+        let mut highest = size;
+        let mut inertia = self.factor_assembled()?;
         while !self.is_converged(size, &outcome, at) {
             if iterations > 0 {
                 let _ = self.assembly.assemble(at, Want::Tangent);
-                inertia = self.factor.factor(&self.assembly.tangent)?;
+                inertia = self.factor_assembled()?;
             }
             loop {
                 let before = size;
+                let start = self.assembly.contact.is_some().then(|| residual.clone());
                 self.factor.solve(&mut residual);
                 at.advance(&self.assembly.dofs, &self.assembly.x, &residual, -1.0);
                 iterations += 1;
                 outcome = self.assembly.assemble(at, Want::Force);
+                let correction = residual;
                 residual = self.assembly.residual(at);
+                if let Some(start) = start {
+                    self.search(at, &start, &correction, &mut outcome, &mut residual);
+                }
                 size = norm(&residual);
                 // A NaN is not fast either.
                 let fast = size <= FAST * before;
@@ -101,15 +138,68 @@ impl System {
                 }
             }
             // Written so that a NaN counts as diverged.
-            let sane = size <= DIVERGED * first;
-            if !sane || iterations >= MOST_ITERATIONS {
+            let sane = if self.assembly.contact.is_some() && iterations > SETTLING {
+                size <= RUN_AWAY * highest
+            } else {
+                size <= DIVERGED * first
+            };
+            highest = withy_mesh::number::max(highest, size);
+            if !sane || iterations >= most {
                 return Err(self.why(size, &outcome));
             }
+        }
+        let through = self.assembly.contact.as_ref().and_then(|c| c.driven_through());
+        if let Some([x, y]) = through {
+            return Err(Failure::DrivenThrough { x, y });
         }
         if outcome.worst.0 > 0.0 {
             Ok(Equilibrium { energy: outcome.energy, inertia, iterations })
         } else {
             Err(self.why(0.0, &outcome))
+        }
+    }
+
+    /// Where touching begins or ends on the way of a correction, its whole length may lead nowhere: goes
+    /// along it to where the residual does no more work on it, by false position (the Illinois variant) and
+    /// halving in turn.
+    ///
+    /// `start` is the residual before, `at` is behind the whole correction, with what was assembled there.
+    fn search(
+        &mut self,
+        at: &mut Configuration,
+        start: &[f64],
+        correction: &[f64],
+        outcome: &mut Outcome,
+        residual: &mut Vec<f64>,
+    ) {
+        let work = |r: &[f64]| r.iter().zip(correction).map(|(r, c)| r * c).sum::<f64>();
+        let whole = work(start);
+        let (mut low, mut high) = ((0.0, whole), (1.0, work(residual)));
+        let (mut now, mut side) = (1.0, 0);
+        for tried in 0..MOST_SEARCH {
+            let here = if now < 1.0 { work(residual) } else { high.1 };
+            // Written so that a NaN is searched no further.
+            let far = here.abs() > SEARCHED * whole.abs() && high.1 * whole < 0.0;
+            if !far {
+                break;
+            }
+            // A side that has just begun to touch is stiffer by orders: halving finds where sooner.
+            let share = if tried % 2 == 0 { low.1 / (low.1 - high.1) } else { 0.5 };
+            let next = low.0 + (high.0 - low.0) * share;
+            at.advance(&self.assembly.dofs, &self.assembly.x, correction, now - next);
+            now = next;
+            *outcome = self.assembly.assemble(at, Want::Force);
+            *residual = self.assembly.residual(at);
+            let value = work(residual);
+            if value * whole > 0.0 {
+                low = (now, value);
+                high.1 *= if side > 0 { 0.5 } else { 1.0 };
+                side = 1;
+            } else {
+                high = (now, value);
+                low.1 *= if side < 0 { 0.5 } else { 1.0 };
+                side = -1;
+            }
         }
     }
 

@@ -49,7 +49,7 @@ impl Parabola {
         self.a * (4.0 * s - 3.0) + self.m * (4.0 - 8.0 * s) + self.b * (4.0 * s - 1.0)
     }
 
-    fn second(&self) -> Vec2 {
+    pub(crate) fn second(&self) -> Vec2 {
         (self.a - self.m * 2.0 + self.b) * 4.0
     }
 

@@ -12,6 +12,7 @@
 
 use crate::arc::{ArcPoint, ArcWalk};
 use crate::configuration::{Configuration, resultant};
+use crate::contact::Pushing;
 use crate::dofs::Motion;
 use crate::error::{Failure, ModelError};
 use crate::model::Model;
@@ -82,6 +83,8 @@ pub struct Step {
     /// Condensed stiffness of each rigid region, in the model's order; empty if it is not wanted or
     /// the tangent is singular.
     pub stiffness: Vec<RegionStiffness>,
+    /// Where the part pushes a rail, a pin or itself.
+    pub pushing: Pushing,
 }
 
 impl Step {
@@ -192,6 +195,8 @@ struct Walk {
     /// Critical points passed and not yet reported.
     critical: Vec<CriticalPoint>,
     stiffness: Stiffness,
+    /// Whether the newest state pushes something.
+    touches: bool,
 }
 
 /// A critical point is located to this part of the draw.
@@ -209,6 +214,9 @@ const SAME_FACTOR: f64 = 1e-6;
 const HISTORY: usize = 4;
 /// A step that took at most this many solutions lets the next one grow (tuning).
 const EASY: usize = 5;
+/// Where the part begins or ceases to touch, a path turns at a corner that no step is short enough for: steps
+/// of this part of a reported one are taken as they come (tuning).
+const TOUCHING: f64 = 0.25;
 /// An equilibrium farther from its extrapolation than this part of the step's length is another
 /// branch's. On smooth paths the ratio is below 0.1; a rib that bows to the other side gives 0.5 to 1.
 const CONTINUED: f64 = 0.35;
@@ -230,6 +238,7 @@ impl Walk {
             equilibrium: None,
             critical: Vec::new(),
             stiffness: options.stiffness,
+            touches: false,
         }
     }
 
@@ -244,8 +253,12 @@ impl Walk {
             let next = if whole { target } else { self.now.factor + self.increment };
             let shortest = 0.5 * (next - self.now.factor) < self.smallest;
             match self.attempt(system, next) {
-                Ok(attempt) if attempt.continues => {
+                Ok(attempt) if attempt.continues || self.turns_at_touch(&attempt) => {
                     self.look_for_branch(system, &attempt);
+                    if !attempt.continues {
+                        // What led here says nothing about the way on.
+                        self.history.clear();
+                    }
                     self.accept(system, next, attempt.state, attempt.equilibrium);
                     if whole {
                         return Ok(attempt.equilibrium);
@@ -255,6 +268,14 @@ impl Walk {
                 Ok(_) | Err(_) => self.increment = 0.5 * (next - self.now.factor),
             }
         }
+    }
+
+    /// Whether an equilibrium off its extrapolation may be where the path turns: one side touches, the step
+    /// is short, and it is as stable as before.
+    fn turns_at_touch(&self, attempt: &Attempt) -> bool {
+        let short = attempt.state.factor - self.now.factor <= 1.001 * TOUCHING * self.largest;
+        let before = self.equilibrium.map_or(0, |e| e.inertia.negative);
+        attempt.touches && short && attempt.equilibrium.inertia.negative == before
     }
 
     /// Locates the critical point between the newest state and the next one, if the number of
@@ -321,7 +342,10 @@ impl Walk {
         target: f64,
         found: Result<Attempt, Failure>,
     ) -> Result<(), Failure> {
-        match self.arc(system, target) {
+        // An arc that touches has corners: the states on both sides tell as much.
+        let touches = found.as_ref().is_ok_and(|a| a.touches);
+        let arc = if touches { None } else { self.arc(system, target) };
+        match arc {
             Some(Rounded { point, before, fold }) => {
                 let factor = point.state.factor;
                 self.snaps.extend(fold);
@@ -385,7 +409,8 @@ impl Walk {
         let equilibrium = system.equilibrate(&mut state)?;
         let missed = distance(&predicted, &state.u);
         let continues = missed <= CONTINUED * distance(&self.now.u, &state.u);
-        Ok(Attempt { state, equilibrium, continues })
+        let touches = self.touches || system.assembly.touches();
+        Ok(Attempt { state, equilibrium, continues, touches })
     }
 
     fn accept(
@@ -404,6 +429,7 @@ impl Walk {
         if self.history.len() > HISTORY {
             self.history.remove(0);
         }
+        self.touches = system.assembly.touches();
         self.now = state;
         self.equilibrium = Some(equilibrium);
         if equilibrium.iterations <= EASY {
@@ -472,6 +498,7 @@ pub(crate) fn reported(
     };
     Step {
         stiffness,
+        pushing: system.assembly.pushing(state),
         fraction: state.factor,
         displacements,
         rigid: state.q.clone(),
@@ -499,6 +526,8 @@ struct Attempt {
     equilibrium: Equilibrium,
     /// Whether it is where the path was heading.
     continues: bool,
+    /// Whether the part pushes something there or in the state before.
+    touches: bool,
 }
 
 /// Distance of two displacement fields, root of the sum of squares (mm).

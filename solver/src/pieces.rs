@@ -65,7 +65,7 @@ impl Pieces {
     /// # Errors
     /// A singular tangent.
     pub fn factor(&mut self) -> Result<usize, Failure> {
-        Ok(self.system.factor.factor(&self.system.assembly.tangent)?.negative)
+        Ok(self.system.factor_assembled()?.negative)
     }
 
     /// Solves for the Newton correction of the last assembly in the factored tangent; returns the

@@ -74,6 +74,15 @@ pub const EDGE_DEGREE_5: [(f64, f64); 3] = [
     (0.887_298_334_620_741_7, 5.0 / 18.0),
 ];
 
+/// Five Gauss points on 0..=1: exact for degree 9 along an edge.
+pub const EDGE_DEGREE_9: [(f64, f64); 5] = [
+    (0.046_910_077_030_668_0, 0.118_463_442_528_094_54),
+    (0.230_765_344_947_158_45, 0.239_314_335_249_683_24),
+    (0.5, 64.0 / 225.0),
+    (0.769_234_655_052_841_5, 0.239_314_335_249_683_24),
+    (0.953_089_922_969_332, 0.118_463_442_528_094_54),
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -106,7 +115,9 @@ mod tests {
 
     #[test]
     fn edge_rules_integrate_every_power_of_their_degree() {
-        for (rule, degree) in [(&EDGE_DEGREE_3[..], 3), (&EDGE_DEGREE_5[..], 5)] {
+        for (rule, degree) in
+            [(&EDGE_DEGREE_3[..], 3), (&EDGE_DEGREE_5[..], 5), (&EDGE_DEGREE_9[..], 9)]
+        {
             for p in 0..=degree {
                 let sum: f64 = rule.iter().map(|(s, w)| w * s.powi(p)).sum();
                 assert!((sum - 1.0 / f64::from(p + 1)).abs() < 1e-14, "s^{p}: {sum}");

@@ -51,6 +51,10 @@
 //! | [`limits`]: truss flat, fork closing, from three or four states | closed form; geometry | draw | 1e-6, 1e-4 of the draw, as located | 2e-7; 3e-5 |
 //! | [`limits`]: guidance of a pushed leaf, lost before the first state | Euler, rigid end | draw | 0.5 %, P/EA | 0.1 % |
 //! | [`limits`]: yield, break, hand from 2 and from 24 states | the same path | draw, value there | 1.5e-4; 1e-3 | 1e-5; 6e-6 |
+//! | [`contact`] of a cylinder with a flat and with another one, plane strain | Hertz 1881; Johnson 1985 | half-width; pressure, fitted and highest | 2 %, strains of 2 % | 1.4 %; 1.7 %, 2.7 % |
+//! | [`contact`]: blocks pressed on each other | uniform | force; unevenness | 0.7 %, overlap; 1e-6 where nodes meet nodes, else 6 % (5 on 7 edges), 16 % (4 on 11) | 0.64 %; 4.3 %, 14 % |
+//! | [`contact`]: leaf on a pin, leaf on a leaf | beams, superposition | force, push | 0.5 %; 1 %, small deflection | 0.36 %; 0.17 % |
+//! | [`contact`]: work against energy; turned frames; threads; a whole part | exact; geometry | energy; push; all bits; first touch | 2e-3, sums of steps; 1e-8; 1e-3 | 2e-4 |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
 //! | [`parts`]: folding bank of three ribs a side | independent plane-stress code | the same, lateral force | 0.2 %; 2 %; 1e-3 | 0.018 %; 0.11 %; 5e-6 |
 //! | [`scaling`]: the gate with E times 3.7, read from one solve | homogeneity in E | force, energy, stress, strain | 1e-6, Newton's residual | 4e-8 |
@@ -93,6 +97,8 @@ mod bending_test;
 mod buckled;
 #[path = "problems/columns.rs"]
 mod columns;
+#[path = "problems/contact.rs"]
+mod contact;
 #[path = "problems/curved.rs"]
 mod curved;
 #[path = "problems/elastica.rs"]

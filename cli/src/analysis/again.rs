@@ -41,6 +41,8 @@ pub fn solve_again_on(
     watch: &mut Watch,
 ) -> Result<Again, AnalysisError> {
     let solution = &known.solution;
+    let in_contact = solution.self_contact.then(|| super::in_contact(case));
+    let case = in_contact.as_ref().unwrap_or(case);
     let model = modelled::model(case, mesh, solution.state)?;
     let mut observe = |done, of| watch(super::Progress::Polished(done, of));
     let polished = polish_path(
@@ -66,7 +68,7 @@ pub fn solve_again_on(
             .path
         }
     };
-    let recovery = Recovery::new(&model);
+    let recovery = Recovery::of_states(&model, &path.steps);
     let mut tracker =
         hot_spot::Tracker::new(&recovery, mesh, &solution.left_out, &solution.corners);
     let peaks = tracker.walk(&path.steps);

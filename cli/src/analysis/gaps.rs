@@ -40,12 +40,16 @@ pub(super) fn remark_on_gaps(states: &[Narrowest], limits: &[Limit], remarks: &m
             "touches",
             format!(
                 "from {:.1} % of the draw on the part touches itself, near {} at rest. No contact is \
-                 computed: beyond that draw its edges run through each other, and no number is that of \
-                 a real part. Draw it less far, or give it more room there",
+                 computed (`contact = false`): beyond that draw its edges run through each other, and \
+                 no number is that of a real part. Draw it less far, or give it more room there",
                 100.0 * touch.fraction,
                 place(touch.place.unwrap_or(found.rest))
             ),
         ));
+        return;
+    }
+    if states.iter().any(|s| s.crossing.is_some()) {
+        // It touches, and pushes: told where contact is.
         return;
     }
     let near = states.iter().filter_map(narrow_place);

@@ -6,6 +6,7 @@
 //! it out. The least of them governs.
 
 use super::bracket::bracket;
+use super::contact::push;
 use super::{Axis, Guidance, StepPeaks, guidance};
 use crate::case::Case;
 use crate::picture::three_digits;
@@ -31,6 +32,8 @@ pub enum LimitKind {
     Hand,
     /// Two edges of the part meet.
     Touch,
+    /// The part begins to push a rail or a pin: no end of the draw.
+    Meets,
     /// Nothing holds the region in line any more.
     Guidance,
     /// The part no longer pulls back.
@@ -48,6 +51,7 @@ impl LimitKind {
             Self::Break => "it breaks",
             Self::Hand => "it needs more than the hand gives",
             Self::Touch => "it touches itself",
+            Self::Meets => "it pushes",
             Self::Guidance => "nothing holds it in line",
             Self::NoReturn => "it no longer pulls back",
             Self::Stability => "it buckles aside",
@@ -62,6 +66,7 @@ impl LimitKind {
             Self::Break => "break",
             Self::Hand => "hand",
             Self::Touch => "touch",
+            Self::Meets => "meets",
             Self::Guidance => "guidance",
             Self::NoReturn => "no-return",
             Self::Stability => "stability",
@@ -233,6 +238,7 @@ fn watched<'a>(known: &'a Known<'a, '_>) -> Vec<Watched<'a>> {
         }));
     }
     list.push(touch(known));
+    list.extend(case.obstacles.iter().filter_map(|o| meets(known, &o.name)));
     list.extend(straight(known));
     list.extend(known.perfect.is_none().then(|| stable(steps)));
     list
@@ -244,6 +250,7 @@ fn touch<'a>(known: &'a Known<'a, '_>) -> Watched<'a> {
         Some(_) => -CROSSED,
         None => n.width().unwrap_or(f64::INFINITY),
     };
+    let pushes = |step: &Step| push(step, None) > 0.0;
     Watched {
         kind: LimitKind::Touch,
         region: None,
@@ -251,10 +258,37 @@ fn touch<'a>(known: &'a Known<'a, '_>) -> Watched<'a> {
         unit: "mm",
         rises: false,
         at_rest: f64::INFINITY,
-        values: known.narrowest.iter().map(left).collect(),
+        values: known
+            .path
+            .steps
+            .iter()
+            .zip(known.narrowest)
+            .map(|(step, n)| if pushes(step) { -CROSSED } else { left(n) })
+            .collect(),
         stiffness: Stiffness::Skipped,
-        measure: Box::new(move |step| left(&known.gaps.at(&step.displacements))),
+        measure: Box::new(move |step| {
+            if pushes(step) { -CROSSED } else { left(&known.gaps.at(&step.displacements)) }
+        }),
     }
+}
+
+/// The part pushing a rail or a pin; only whether it does is known.
+fn meets<'a>(known: &'a Known<'a, '_>, name: &'a str) -> Option<Watched<'a>> {
+    let left = move |step: &Step| {
+        if push(step, Some(name)) > 0.0 { -1.0 } else { f64::INFINITY }
+    };
+    let values: Vec<f64> = known.path.steps.iter().map(left).collect();
+    values.iter().any(|v| *v < 0.0).then(|| Watched {
+        kind: LimitKind::Meets,
+        region: Some(name),
+        limit: 0.0,
+        unit: "",
+        rises: false,
+        at_rest: f64::INFINITY,
+        values,
+        stiffness: Stiffness::Skipped,
+        measure: Box::new(left),
+    })
 }
 
 /// The first moving region held in line.
@@ -356,6 +390,7 @@ fn place_of(known: &Known, kind: LimitKind, step: &Step) -> Option<[f64; 2]> {
             let [a, b] = known.gaps.at(&step.displacements).gap?.rest;
             Some([0, 1].map(|i| 0.5 * (a[i] + b[i])))
         }
+        LimitKind::Meets => None,
         LimitKind::Hand | LimitKind::Guidance | LimitKind::NoReturn | LimitKind::Stability => None,
     }
 }

@@ -6,6 +6,7 @@
 
 mod again;
 mod bracket;
+mod contact;
 mod corners;
 mod draw;
 mod feature;
@@ -21,6 +22,7 @@ mod refine;
 mod set;
 
 pub use again::{Again, solve_again, solve_again_on};
+pub use contact::{Meeting, in_contact, push};
 pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use gaps::{NarrowPlace, narrow_place};
@@ -34,7 +36,7 @@ pub use modelled::{marks, model};
 pub use refine::Pass;
 pub use set::{Back, DrawOutcome, SetAnalysis, take_set, travel_and_effort};
 
-use crate::case::{Case, PlaneChoice};
+use crate::case::{Case, PlaneChoice, SelfContact};
 use crate::remark::Remark;
 use imperfect::Imperfection;
 use rayon::prelude::*;
@@ -136,6 +138,10 @@ pub struct Solution {
     pub narrowest: Vec<Narrowest>,
     /// What is reached within the draw, the first one first.
     pub limits: Vec<Limit>,
+    /// Whether edges that touch push on each other in these results.
+    pub self_contact: bool,
+    /// Where it begins to push rails, pins or itself, the first first; no limits of the draw.
+    pub meetings: Vec<Meeting>,
     /// What it throws when it is let go, if anything.
     pub launched: Option<Launched>,
     /// Stress by node in the last state.
@@ -159,6 +165,24 @@ pub struct Solution {
 /// # Errors
 /// Only if there is no result at all; a path that ends early is a result ([`Ended::Early`]).
 pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError> {
+    if case.self_contact != SelfContact::Auto {
+        return analyse_once(case, watch);
+    }
+    let Some(analysis) = unless_touching(case, watch)? else {
+        return analyse_once(&in_contact(case), watch);
+    };
+    Ok(analysis)
+}
+
+/// Solves a case without contact of its own edges, `None` if they touch.
+fn unless_touching(case: &Case, watch: &mut Watch) -> Result<Option<Analysis>, AnalysisError> {
+    let analysis = analyse_once(case, watch)?;
+    let interrupted = matches!(analysis.solution.ended, Ended::Early(_, StopCause::Interrupted));
+    let touches = analysis.solution.narrowest.iter().any(|n| n.crossing.is_some());
+    Ok((interrupted || !touches).then_some(analysis))
+}
+
+fn analyse_once(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError> {
     let mut state = match case.plane_state {
         PlaneChoice::Auto | PlaneChoice::PlaneStress => PlaneState::PlaneStress,
         PlaneChoice::PlaneStrain => PlaneState::PlaneStrain,
@@ -215,7 +239,7 @@ fn judge(
 ) -> Result<Analysis, AnalysisError> {
     let Refined { followed: Followed { mesh, mut path, mut ended, .. }, passes, spent } = refined;
     let model = model(case, &mesh, state)?;
-    let recovery = Recovery::new(&model);
+    let recovery = Recovery::of_states(&model, &path.steps);
     let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &left_out, &corners);
     let peaks = tracker.walk(&path.steps);
@@ -252,9 +276,13 @@ fn judge(
         perfect: perfect.as_ref().map(|p| &p.path.critical[..]),
         moving: &moving,
     });
+    let (meetings, limits) = contact::told_apart(case, limits);
     gaps::remark_on_gaps(&narrowest, &limits, &mut remarks);
+    contact::remark_on_contact(case, &path.steps, &narrowest, &meetings, &mut remarks);
     let launched = launch::launched(case, &mesh, &path.steps, &ended, &mut remarks);
     let solution = Solution {
+        self_contact: case.self_contact == SelfContact::On,
+        meetings,
         launched,
         perfect,
         guidance,

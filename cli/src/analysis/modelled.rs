@@ -1,11 +1,12 @@
 //! From a case and a mesh to the solver's model.
 
 use super::draw::loads_alone;
-use crate::case::{Case, Drive, ElasticLaw};
+use crate::case::{Case, Drive, ElasticLaw, SelfContact};
 use crate::picture::{Mark, Role};
 use withy_mesh::{Mesh, NodeId};
 use withy_solver::{
-    Coordinate, Elastic, Law, Model, ModelError, Orthotropic, PlaneState, RigidRegion, Support,
+    Coordinate, Elastic, Law, Model, ModelError, Obstacle, Orthotropic, PlaneState, RigidRegion,
+    Support,
 };
 
 /// The nodes of a named region.
@@ -61,6 +62,16 @@ pub(super) fn model_of<'m>(case: &Case, mesh: &'m Mesh, law: Law) -> Result<Mode
             force: load.force,
             moment: load.moment,
         })?;
+    }
+    for obstacle in &case.obstacles {
+        model = model.obstacle(Obstacle {
+            name: obstacle.name.clone(),
+            shape: obstacle.shape.clone(),
+            nodes: obstacle.region.as_ref().map(|name| nodes_of(mesh, name)),
+        })?;
+    }
+    if case.self_contact == SelfContact::On {
+        model = model.meeting_itself();
     }
     withy_solver::path::check_solvable(&model)?;
     Ok(model)

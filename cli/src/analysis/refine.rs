@@ -134,7 +134,7 @@ pub(super) fn follow_finely(
     {
         return Err(AnalysisError::NothingConverged { reached, cause });
     }
-    let recovery = Recovery::new(&model);
+    let recovery = Recovery::of_states(&model, &path.steps);
     let skip = corners::left_out(&mesh, recovery.artificial(), corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &skip, corners);
     let sound = tracker.walk(&path.steps).len();
@@ -293,7 +293,7 @@ fn look(
     path: &EquilibriumPath,
 ) -> Result<Looked, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
-    let recovery = Recovery::new(&model);
+    let recovery = Recovery::of_states(&model, &path.steps);
     let skip = corners::left_out(mesh, recovery.artificial(), corners);
     let target = Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);

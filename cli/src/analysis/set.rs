@@ -78,6 +78,8 @@ pub fn take_set(
     watch: &mut Watch,
 ) -> Result<SetAnalysis, AnalysisError> {
     let elastic = analyse(case, watch)?;
+    let in_contact = elastic.solution.self_contact.then(|| super::in_contact(case));
+    let case = in_contact.as_ref().unwrap_or(case);
     let stages = if case.stages.is_empty() { USUAL.to_vec() } else { case.stages.clone() };
     let holds = stages.iter().any(|s| matches!(s, Stage::Hold(_)));
     if holds && elastic.solution.state == PlaneState::PlaneStrain {

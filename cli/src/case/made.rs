@@ -46,6 +46,8 @@ impl Case {
             drives: vec![made.drive],
             loads: Vec::new(),
             guided_at: None,
+            obstacles: Vec::new(),
+            self_contact: super::SelfContact::default(),
             hand: None,
             beads: None,
             stages: Vec::new(),

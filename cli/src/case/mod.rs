@@ -5,6 +5,7 @@
 
 mod acts;
 mod beads;
+mod contact;
 mod effort;
 mod error;
 mod hand;
@@ -25,6 +26,7 @@ pub mod written_shapes;
 pub(crate) use nearest::nearest;
 
 pub use acts::{Drive, Free, Held, Hold, Load};
+pub use contact::{Obstacle, SelfContact};
 pub use error::CaseCause;
 pub use hand::Hand;
 pub use launch::{Launch, LaunchLimit};
@@ -108,6 +110,10 @@ pub struct Case {
     pub loads: Vec<Load>,
     /// A point of the first moving region at which its stiffness is wanted too (mm).
     pub guided_at: Option<[f64; 2]>,
+    /// Rails and pins that the part meets.
+    pub obstacles: Vec<Obstacle>,
+    /// Whether it meets itself.
+    pub self_contact: SelfContact,
     /// What the user's hand can give, if it is told.
     pub hand: Option<Hand>,
     /// What `withy set` does with it, if the part file says so.
@@ -250,6 +256,8 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         drives: acts.drives,
         loads: acts.loads,
         guided_at: file.guidance.as_ref().map(|g| g.at.map(|x| x.value())),
+        obstacles: contact::obstacles(&file, &source)?,
+        self_contact: contact::choice(&file),
         hand,
         beads,
         stages,

@@ -117,7 +117,8 @@ pub(super) fn shaped(
         }
     }
     let acted = acts.regions();
-    regions.extend(own.iter().filter(|r| acted.contains(&r.name.as_str())).cloned());
+    let wanted = |name: &str| acted.contains(&name) || used.contains_key(name);
+    regions.extend(own.iter().filter(|r| wanted(&r.name)).cloned());
     Outline::new(made.outline.loops().to_vec(), regions)
         .map_err(|error| Refusal::of_text(source, CaseCause::BadOutline(error)))
 }
@@ -128,7 +129,9 @@ pub(super) fn used_regions(file: &PartFile) -> BTreeMap<&str, Range<usize>> {
     let drives = file.drive.iter().map(|drive| &drive.region);
     let loads = file.load.iter().map(|load| &load.region);
     let mut used = BTreeMap::new();
-    for region in holds.chain(drives).chain(loads) {
+    let rails = file.rail.iter().filter_map(|rail| rail.region.as_ref());
+    let pins = file.pin.iter().filter_map(|pin| pin.region.as_ref());
+    for region in holds.chain(drives).chain(loads).chain(rails).chain(pins) {
         used.entry(region.as_str()).or_insert_with(|| region.span());
     }
     used

@@ -31,6 +31,12 @@ pub struct PartFile {
     /// Forces on what is otherwise free.
     #[serde(default)]
     pub load: Vec<LoadTable>,
+    /// Straight rails and stops that the part meets.
+    #[serde(default)]
+    pub rail: Vec<RailTable>,
+    /// Round pins that the part meets.
+    #[serde(default)]
+    pub pin: Vec<PinTable>,
     /// What the user's hand can give.
     pub hand: Option<Placed<HandTable>>,
     /// Where stiffness and guidance are wanted besides the centroid.
@@ -163,6 +169,36 @@ pub struct LoadTable {
     pub moment: Option<Placed<Moment>>,
 }
 
+/// `[[rail]]`: a straight rail or stop that keeps still; the part slides on it without friction.
+///
+/// Edges that lie behind it at rest do not meet it.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RailTable {
+    /// What it is called in results; "rail 1", "rail 2" if left out.
+    pub name: Option<String>,
+    /// First end (mm).
+    pub from: Placed<[Length; 2]>,
+    /// Second end: on the way there the part is on the left (mm).
+    pub to: Placed<[Length; 2]>,
+    /// Only edges in this region meet it; all if left out.
+    pub region: Option<Placed<String>>,
+}
+
+/// `[[pin]]`: a round pin that keeps still; the part slides on it without friction.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PinTable {
+    /// What it is called in results; "pin 1", "pin 2" if left out.
+    pub name: Option<String>,
+    /// Its centre (mm).
+    pub at: [Length; 2],
+    /// Its radius (mm).
+    pub radius: Placed<Length>,
+    /// Only edges in this region meet it; all if left out.
+    pub region: Option<Placed<String>>,
+}
+
 /// `[hand]`: at least one of its keys.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -193,6 +229,9 @@ pub struct SolveTable {
     pub elements: Option<Placed<i64>>,
     /// No better mesh is begun after this time: "1 min"; no limit if left out.
     pub time: Option<Placed<Time>>,
+    /// Whether edges of the part that touch push on each other: `true` from the start, `false` never. If
+    /// left out, the part is solved again with contact if it touches itself.
+    pub contact: Option<bool>,
     /// Between which strain and stress the material is linear; St. Venant-Kirchhoff's if left out.
     pub law: Option<LawWord>,
 }

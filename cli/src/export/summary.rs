@@ -4,7 +4,7 @@
 //! is made from these types, and a test keeps the two together.
 
 use super::release::ReleaseSummary;
-use crate::analysis::{Analysis, Ended, SpotKind, moving_regions};
+use crate::analysis::{Analysis, Ended, Meeting, SpotKind, moving_regions};
 use crate::case::Case;
 use crate::lasting::{self, DrawsSummary, HeldSummary};
 use crate::remark::Remark;
@@ -12,7 +12,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use withy_mesh::quality;
-use withy_solver::{PlaneState, Step};
+use withy_solver::{PlaneState, Step, Touch};
 
 /// The whole summary.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -43,6 +43,9 @@ pub struct Summary {
     pub hot_spot: HotSpotSummary,
     /// What is reached within the draw, the first one first.
     pub limits: Vec<LimitSummary>,
+    /// Where the part begins to push rails, pins or itself; absent if it does not.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub meetings: Vec<MeetingSummary>,
     /// What is thrown when the part is let go; absent if nothing is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub release: Option<ReleaseSummary>,
@@ -154,9 +157,48 @@ pub struct StepSummary {
     /// part runs into itself, absent if no edges have come so close.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub smallest_gap_mm: Option<f64>,
+    /// What the part pushes; absent if nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub contacts: Vec<ContactSummary>,
     /// What holds the first moving region in line; absent if it is not drawn along a line.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub guidance: Option<GuidanceSummary>,
+}
+
+/// A surface that the part pushes in one state, without friction.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct ContactSummary {
+    /// The rail or pin; absent where the part pushes itself.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub obstacle: Option<String>,
+    /// Force on the part; where it pushes itself, on one of the two sides.
+    #[serde(rename = "force_N")]
+    pub force: [f64; 2],
+    /// Highest pressure at a computed point: a coarse edge presses unevenly.
+    #[serde(rename = "peak_pressure_MPa")]
+    pub peak_pressure: f64,
+    /// Where that is, at rest.
+    pub rest_mm: [f64; 2],
+    /// Where that is now.
+    pub now_mm: [f64; 2],
+}
+
+/// Where the part begins to push.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct MeetingSummary {
+    /// The rail or pin; absent where the part pushes itself.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub obstacle: Option<String>,
+    /// Fraction of the draw.
+    pub fraction: f64,
+    /// Travel of the first moving region there, along its draw: mm, or degrees if it is turned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub travel: Option<f64>,
+    /// Where in the part, at rest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub place_mm: Option<[f64; 2]>,
 }
 
 /// Something that ends a draw.
@@ -351,6 +393,7 @@ impl Summary {
                 fraction: spot.fraction,
                 near: spot.near.clone(),
             },
+            meetings: meetings(&solution.meetings),
             limits: solution
                 .limits
                 .iter()
@@ -431,6 +474,7 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
         internal_steps: step.internal_steps,
         snaps_at: step.snaps.clone(),
         smallest_gap_mm: analysis.solution.narrowest[n].width(),
+        contacts: step.pushing.touches.iter().filter_map(contact_summary).collect(),
         guidance: analysis.solution.guidance[n].map(|g| GuidanceSummary {
             axial: g.axial,
             lateral: g.lateral,
@@ -447,6 +491,29 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
             }),
         }),
     }
+}
+
+fn meetings(meetings: &[Meeting]) -> Vec<MeetingSummary> {
+    meetings
+        .iter()
+        .map(|m| MeetingSummary {
+            obstacle: m.obstacle.clone(),
+            fraction: m.fraction,
+            travel: m.travel,
+            place_mm: m.place,
+        })
+        .collect()
+}
+
+fn contact_summary(touch: &Touch) -> Option<ContactSummary> {
+    let peak = touch.peak()?;
+    Some(ContactSummary {
+        obstacle: touch.obstacle.clone(),
+        force: touch.force,
+        peak_pressure: peak.pressure,
+        rest_mm: peak.rest,
+        now_mm: peak.now,
+    })
 }
 
 fn reactions(step: &Step) -> BTreeMap<String, [f64; 2]> {

@@ -14,7 +14,7 @@ const OUTSIDE: [&str; 7] = [
     "The strength between layers: it is lower than that along the beads, and decides where a part is bent or hit \
      across them.",
     "Defects of the print: voids, weak seams, warping, a wall that is one line short.",
-    "Friction, and contact between ribs. Where edges meet, the page says so and the numbers end.",
+    "Friction: what touches slides freely.",
     "Temperature: the cards hold at about 23 C, and polymers soften long before they melt.",
     "Impact and vibration: the draw is slow.",
     "The set of a draw that yields: it is computed by `withy set`, apart from this page.",

@@ -85,7 +85,7 @@ impl Data {
     pub(super) fn new(case: &Case, analysis: &Analysis) -> Result<Self, ModelError> {
         let (mesh, solution) = (&analysis.mesh, &analysis.solution);
         let model = model(case, mesh, solution.state)?;
-        let recovery = Recovery::new(&model);
+        let recovery = Recovery::of_states(&model, &solution.path.steps);
         let net = Net::of(mesh);
         let steps = &solution.path.steps;
         let highest = largest(0.0, solution.peaks.iter().map(|p| p.von_mises));

@@ -79,7 +79,7 @@ fn stages_that_cannot_be_are_refused_at_their_place() {
         ("let_down = \"free\"", "has not been drawn yet"),
         ("draw = \"50 %\"\nlet_down = \"free\"", "more than one of"),
         ("", "neither"),
-        ("hold = \"1 h\"", "without time"),
+        ("hold = \"1 h\"", "has not been drawn yet"),
         ("let_down = \"slowly\"", "slowly"),
     ] {
         let outcome = drawn_far(&format!("[[stage]]\n{stage}\n")).withy("set", &[]);
@@ -167,8 +167,7 @@ fn a_hold_leaves_what_the_stress_has_lost() {
     let outcome = desk.withy("set", &[]);
     assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
     assert!(outcome.stdout.contains("hold, 20 % of the stress lost"), "{}", outcome.stdout);
-    let found: Value =
-        serde_json::from_str(&desk.read("blade-results/set.json")).unwrap();
+    let found: Value = serde_json::from_str(&desk.read("blade-results/set.json")).unwrap();
     let back = &found["draws"][0]["back"];
     let rest = back["rest"].as_f64().unwrap_or_else(|| panic!("{found}"));
     // Turns of 6 degrees are nearly small.

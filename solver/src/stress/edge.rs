@@ -26,14 +26,15 @@ pub(crate) struct EdgeRecovery {
 }
 
 impl EdgeRecovery {
-    pub(crate) fn new(model: &Model, owner: &[u32]) -> Self {
+    pub(crate) fn new(model: &Model, owner: &[u32], pressed: &[bool]) -> Self {
         let mesh = model.mesh();
         let loaded = not_traction_free(model, owner);
         let edges: Vec<BoundaryEdge> = mesh
             .boundary()
             .iter()
-            .filter(|e| !e.nodes.iter().all(|n| loaded[n.index()]))
-            .copied()
+            .zip(pressed)
+            .filter(|(e, pressed)| !**pressed && !e.nodes.iter().all(|n| loaded[n.index()]))
+            .map(|(e, _)| *e)
             .collect();
         let mut recovery = Self { edges, rows: Vec::new(), weights: Weights::new() };
         for chain in chains(mesh, &recovery.edges) {

@@ -16,6 +16,7 @@ pub use invariants::NodeStress;
 
 use crate::material::{Law, directions};
 use crate::model::Model;
+use crate::path::Step;
 use crate::quadrature::DEGREE_2;
 use crate::triangle;
 use edge::EdgeRecovery;
@@ -58,6 +59,12 @@ impl<'m> Recovery<'m> {
     /// Prepares the recovery of a model's stresses.
     #[must_use]
     pub fn new(model: &'m Model<'m>) -> Self {
+        Self::of_states(model, &[])
+    }
+
+    /// The same for some states: edges on which one of them pushes are not taken as free of traction.
+    #[must_use]
+    pub fn of_states(model: &'m Model<'m>, states: &[Step]) -> Self {
         let mesh = model.mesh();
         let owner = owners(model);
         let strained: Vec<bool> = mesh
@@ -70,7 +77,7 @@ impl<'m> Recovery<'m> {
             .collect();
         let artificial = near_clamps(mesh, &owner);
         let patches = PatchRecovery::new(mesh, &strained);
-        let edges = EdgeRecovery::new(model, &owner);
+        let edges = EdgeRecovery::new(model, &owner, &pressed_edges(mesh, states));
         let beads = match model.law() {
             Law::Orthotropic(_, beads) => {
                 let places: Vec<[f64; 2]> = mesh.nodes().iter().map(|p| [p.x, p.y]).collect();
@@ -132,6 +139,18 @@ impl<'m> Recovery<'m> {
             })
             .collect()
     }
+}
+
+/// Edges of the outline that are under pressure in any of some states.
+fn pressed_edges(mesh: &Mesh, states: &[Step]) -> Vec<bool> {
+    let mut pressed = vec![false; mesh.boundary().len()];
+    let touches = states.iter().flat_map(|s| &s.pushing.touches);
+    for point in touches.flat_map(|t| &t.points) {
+        if let Some(edge) = pressed.get_mut(point.edge) {
+            *edge = true;
+        }
+    }
+    pressed
 }
 
 impl StressField {

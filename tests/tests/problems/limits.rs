@@ -182,7 +182,7 @@ fn a_part_that_runs_into_itself_says_where_and_at_which_draw() {
                  [[hold]]\nregion = \"back\"\n\
                  [[drive]]\nregion = \"upper\"\nmove = [0, -{draw}]\n\
                  [[drive]]\nregion = \"lower\"\nmove = [0, {draw}]\n\
-                 [solve]\nsteps = 4\naccuracy = \"20 %\"\n"
+                 [solve]\nsteps = 4\naccuracy = \"20 %\"\ncontact = false\n"
             ),
         )
     };

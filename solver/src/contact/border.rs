@@ -1,0 +1,404 @@
+//! The border of the part and what its points meet.
+
+use super::terms::Fade;
+use super::{Obstacle, Shape};
+use crate::dofs::{Dofs, Motion, NONE};
+use crate::gap::{beside, outward};
+use crate::parabola::Parabola;
+use crate::quadrature::EDGE_DEGREE_9;
+use withy_mesh::number::min;
+use withy_mesh::tree::BoxTree;
+use withy_mesh::{Mesh, NodeId, Point, Rect, Vec2};
+
+/// A point meets a surface if their outward normals differ by more than 102 degrees: the sides of a rib
+/// that stands on a rail do not.
+const OPPOSED: f64 = -0.2;
+/// A point is pushed out while it is not deeper than this part of the material on either side: beyond
+/// the middle of a rib the way out is the other way.
+const DEEPEST: f64 = 0.5;
+/// An outward corner that turns by more is sharp (rad).
+const SHARP: f64 = 0.35;
+/// Rounding of a place relative to the length of an edge.
+const ROUNDING: f64 = 1e-9;
+
+/// What a point of an edge is inside of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Partner {
+    /// Another edge, with the parameter of its nearest place.
+    Edge(usize, f64),
+    /// An obstacle.
+    Obstacle(usize),
+}
+
+/// A point of an edge that lies inside something.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Meeting {
+    pub(crate) edge: usize,
+    /// Which of the edge's points.
+    pub(crate) point: usize,
+    pub(crate) partner: Partner,
+    pub(crate) depth: f64,
+}
+
+/// The edges of the outline.
+#[derive(Clone, Debug)]
+pub(crate) struct Border {
+    /// Solver nodes.
+    pub(crate) edges: Vec<[u32; 3]>,
+    /// Edges before and behind; itself if there is none.
+    pub(crate) beside: Vec<[usize; 2]>,
+    /// Lengths at rest, by point their shares (mm).
+    pub(crate) shares: Vec<[f64; 5]>,
+    pub(crate) lengths: Vec<f64>,
+    /// Their middles at rest (mm).
+    pub(crate) middles: Vec<[f64; 2]>,
+    /// How deep a point may lie behind each edge, or a point of this edge in another (mm).
+    depths: Vec<f64>,
+    /// The rigid region that an edge wholly belongs to, held nodes counting as one; `NONE` if it bends.
+    bodies: Vec<u32>,
+    /// Whether each end of an edge is a sharp outward corner.
+    sharp: Vec<[bool; 2]>,
+    pub(crate) obstacles: Vec<Obstacle>,
+    /// By obstacle: which edges it may meet.
+    meets: Vec<Vec<bool>>,
+    /// Whether the part meets itself.
+    itself: bool,
+}
+
+impl Border {
+    pub(crate) fn new(
+        mesh: &Mesh,
+        dofs: &Dofs,
+        x: &[[f64; 2]],
+        obstacles: &[Obstacle],
+        itself: bool,
+    ) -> Self {
+        let edges: Vec<[u32; 3]> =
+            mesh.boundary().iter().map(|e| e.nodes.map(|n| dofs.solver_node[n.index()])).collect();
+        let rest: Vec<Parabola> = edges.iter().map(|e| parabola(e, x)).collect();
+        let shares: Vec<[f64; 5]> = rest
+            .iter()
+            .map(|p| EDGE_DEGREE_9.map(|(s, weight)| weight * p.derivative(s).hypot()))
+            .collect();
+        let lengths: Vec<f64> = shares.iter().map(|s| s.iter().sum()).collect();
+        let depths = if itself { thicknesses(&rest, &lengths) } else { Vec::new() };
+        let still = super::meeting::still_body(dofs);
+        let bodies = edges.iter().map(|e| body_of(dofs, e, still)).collect();
+        let meets = obstacles.iter().map(|o| meets(o, mesh, &edges, dofs, x)).collect();
+        let beside = beside(mesh);
+        // At a plane of symmetry the outline turns, but the part goes on.
+        let guided = |e: usize| edges[e].iter().all(|&n| is_held(dofs, n));
+        let turns = |before: usize, behind: usize| {
+            let (a, b) = (rest[before].derivative(1.0), rest[behind].derivative(0.0));
+            a.cross(b).atan2(a.dot(b)) > SHARP && !guided(before) && !guided(behind)
+        };
+        let sharp = beside
+            .iter()
+            .enumerate()
+            .map(|(e, &[before, behind])| [turns(before, e), turns(e, behind)])
+            .collect();
+        Self {
+            beside,
+            sharp,
+            edges,
+            shares,
+            lengths,
+            middles: rest.iter().map(|p| p.at(0.5)).map(|p| [p.x, p.y]).collect(),
+            depths: depths.iter().map(|d| DEEPEST * d).collect(),
+            bodies,
+            obstacles: obstacles.to_vec(),
+            meets,
+            itself,
+        }
+    }
+
+    /// Everything that lies inside something, in the order of edges and their points.
+    pub(crate) fn meetings(&self, places: &[[f64; 2]]) -> Vec<Meeting> {
+        let now: Vec<Parabola> = self.edges.iter().map(|e| parabola(e, places)).collect();
+        let mut found = Vec::new();
+        for (k, obstacle) in self.obstacles.iter().enumerate() {
+            for (edge, own) in now.iter().enumerate().filter(|(e, _)| self.meets[k][*e]) {
+                if !may_enter(&obstacle.shape, own) {
+                    continue;
+                }
+                for (point, (s, _)) in EDGE_DEGREE_9.into_iter().enumerate() {
+                    let place = own.at(s);
+                    let depth = depth_in(&obstacle.shape, place);
+                    let facing = || outward(own.derivative(s)).dot(surface(&obstacle.shape, place));
+                    if depth > 0.0 && facing() <= OPPOSED {
+                        found.push(Meeting { edge, point, partner: Partner::Obstacle(k), depth });
+                    }
+                }
+            }
+        }
+        if self.itself {
+            let boxes: Vec<Rect> = now.iter().map(Parabola::bounds).collect();
+            let tree = BoxTree::new(&boxes);
+            for edge in 0..now.len() {
+                self.meet_edges(edge, &now, &tree, &boxes, &mut found);
+            }
+        }
+        found
+    }
+
+    fn meet_edges(
+        &self,
+        edge: usize,
+        now: &[Parabola],
+        tree: &BoxTree,
+        boxes: &[Rect],
+        found: &mut Vec<Meeting>,
+    ) {
+        let deepest = self.depths[edge];
+        let near = boxes[edge].inflate(deepest, deepest);
+        let mut others = Vec::new();
+        tree.for_each_in(&near, |other| {
+            let apart = other != edge
+                && !self.beside[edge].contains(&other)
+                && (self.bodies[edge] == NONE || self.bodies[edge] != self.bodies[other]);
+            if apart {
+                others.push(other);
+            }
+        });
+        if others.is_empty() {
+            return;
+        }
+        others.sort_unstable();
+        for (point, (s, _)) in EDGE_DEGREE_9.into_iter().enumerate() {
+            let own = &now[edge];
+            let (place, normal) = (own.at(s), outward(own.derivative(s)));
+            let mut best: Option<Meeting> = None;
+            for &other in &others {
+                let deepest = min(deepest, self.depths[other]);
+                let most = best.map_or(deepest, |b| b.depth);
+                let away = boxes[other].inflate(most, most);
+                if !away.contains(place) {
+                    continue;
+                }
+                let out = (place - now[other].at(0.0)).dot(outward(now[other].chord()));
+                let bulge = now[other].bulge();
+                if out > bulge || out < -(most + bulge) {
+                    continue;
+                }
+                let foot = foot(&now[other], place);
+                let way = place - now[other].at(foot);
+                let Some(surface) = self.normal(now, other, foot, way) else { continue };
+                let depth = way.hypot();
+                let inside = way.dot(surface) < 0.0 && normal.dot(surface) <= OPPOSED;
+                if inside && depth < most {
+                    let partner = Partner::Edge(other, foot);
+                    best = Some(Meeting { edge, point, partner, depth });
+                }
+            }
+            found.extend(best);
+        }
+    }
+
+    /// The outward unit normal of an edge where `way` leads from it to a point it is the nearest place of;
+    /// at an end half way between those of both edges there, or `None` if the next edge is nearer.
+    fn normal(&self, now: &[Parabola], edge: usize, s: f64, way: Vec2) -> Option<Vec2> {
+        let own = now[edge].derivative(s);
+        let [before, behind] = self.beside[edge];
+        let (first, second) = if s <= 0.0 {
+            (now[before].derivative(1.0), own)
+        } else if s >= 1.0 {
+            (own, now[behind].derivative(0.0))
+        } else {
+            return Some(outward(own));
+        };
+        let rounding = ROUNDING * own.hypot2();
+        let nearest = way.dot(first) >= -rounding && way.dot(second) <= rounding;
+        let mean = outward(first) + outward(second);
+        nearest.then(|| mean / mean.hypot())
+    }
+
+    /// How much an edge counts for what is inside it: less and less towards a sharp corner, over its
+    /// last edge.
+    pub(crate) fn fade(&self, edge: usize, s: f64) -> Fade {
+        let [from, to] = self.sharp[edge];
+        let first = if from { Fade::from_end(s, 1.0) } else { Fade::NONE };
+        let second = if to { Fade::to_end(1.0 - s, 1.0) } else { Fade::NONE };
+        first.and(second)
+    }
+
+    /// The pairs of edges that may meet soon: those near a meeting.
+    pub(crate) fn pairs_around(
+        &self,
+        places: &[[f64; 2]],
+        edge: usize,
+        other: usize,
+    ) -> Vec<[usize; 2]> {
+        let now = |e: usize| parabola(&self.edges[e], places).bounds();
+        let reach = 2.0 * (self.lengths[edge] + self.lengths[other]);
+        let run = |start: usize| -> Vec<usize> {
+            let centre = now(start).center();
+            let mut list = vec![start];
+            for side in 0..2 {
+                let mut at = start;
+                loop {
+                    let next = self.beside[at][side];
+                    if next == at || next == start || now(next).center().distance(centre) > reach {
+                        break;
+                    }
+                    list.push(next);
+                    at = next;
+                }
+            }
+            list
+        };
+        let (first, second) = (run(edge), run(other));
+        let mut pairs = Vec::new();
+        for &e in &first {
+            for &f in second.iter().filter(|&&f| f != e && !self.beside[e].contains(&f)) {
+                if now(e).center().distance(now(f).center()) <= reach {
+                    pairs.push([e.min(f), e.max(f)]);
+                }
+            }
+        }
+        pairs
+    }
+}
+
+pub(crate) fn parabola(edge: &[u32; 3], places: &[[f64; 2]]) -> Parabola {
+    Parabola::new(edge.map(|n| Point::from((places[n as usize][0], places[n as usize][1]))))
+}
+
+/// Whether a node is held in any direction.
+fn is_held(dofs: &Dofs, n: u32) -> bool {
+    matches!(dofs.motion[n as usize], Motion::Own(equations) if equations.contains(&NONE))
+}
+
+/// The body that all nodes of an edge ride on.
+fn body_of(dofs: &Dofs, edge: &[u32; 3], still: u32) -> u32 {
+    let of = |n: u32| match dofs.motion[n as usize] {
+        Motion::Rigid(b) => b,
+        Motion::Own([NONE, NONE]) => still,
+        Motion::Own(_) => NONE,
+    };
+    let first = of(edge[0]);
+    if edge.iter().all(|&n| of(n) == first) { first } else { NONE }
+}
+
+/// Which edges an obstacle may meet: those of its nodes that are outside it at rest.
+fn meets(
+    obstacle: &Obstacle,
+    mesh: &Mesh,
+    edges: &[[u32; 3]],
+    dofs: &Dofs,
+    x: &[[f64; 2]],
+) -> Vec<bool> {
+    let mut chosen = vec![obstacle.nodes.is_none(); mesh.nodes().len()];
+    for n in obstacle.nodes.iter().flatten().map(|n: &NodeId| n.index()) {
+        chosen[n] = true;
+    }
+    edges
+        .iter()
+        .map(|edge| {
+            let own = parabola(edge, x);
+            let rounding = 1e-6 * own.chord().hypot();
+            edge.iter().all(|&n| chosen[dofs.mesh_node[n as usize] as usize])
+                && [0.0, 0.5, 1.0]
+                    .into_iter()
+                    .all(|s| depth_below(&obstacle.shape, own.at(s)) <= rounding)
+        })
+        .collect()
+}
+
+/// How deep a place lies inside an obstacle; not above zero outside, and beside a rail's ends.
+fn depth_in(shape: &Shape, place: Point) -> f64 {
+    if let Shape::Rail { from, to } = shape {
+        let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
+        let along = (place - from).dot(to - from);
+        if !(0.0..=(to - from).hypot2()).contains(&along) {
+            return 0.0;
+        }
+    }
+    depth_below(shape, place)
+}
+
+/// The same with a rail going on beyond its ends.
+fn depth_below(shape: &Shape, place: Point) -> f64 {
+    match shape {
+        Shape::Rail { from, to } => {
+            let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
+            (place - from).cross(to - from) / (to - from).hypot()
+        }
+        Shape::Pin { at, radius } => radius - place.distance(Point::from((at[0], at[1]))),
+    }
+}
+
+/// The outward unit normal of an obstacle.
+fn surface(shape: &Shape, place: Point) -> Vec2 {
+    match shape {
+        Shape::Rail { from, to } => -outward(Vec2::new(to[0] - from[0], to[1] - from[1])),
+        Shape::Pin { at, .. } => {
+            let arm = place - Point::from((at[0], at[1]));
+            arm / arm.hypot()
+        }
+    }
+}
+
+/// Whether any place of an edge may be inside an obstacle.
+fn may_enter(shape: &Shape, edge: &Parabola) -> bool {
+    match shape {
+        Shape::Rail { .. } => edge.hull().iter().any(|p| depth_below(shape, *p) > 0.0),
+        Shape::Pin { at, radius } => {
+            let near = edge.bounds().inflate(*radius, *radius);
+            near.contains(Point::from((at[0], at[1])))
+        }
+    }
+}
+
+/// Material behind each edge at rest: the way from its points to the far side (mm).
+fn thicknesses(rest: &[Parabola], lengths: &[f64]) -> Vec<f64> {
+    let boxes: Vec<Rect> = rest.iter().map(Parabola::bounds).collect();
+    let tree = BoxTree::new(&boxes);
+    let behind = |e: usize, s: f64| {
+        let (place, normal) = (rest[e].at(s), outward(rest[e].derivative(s)));
+        let mut least = f64::INFINITY;
+        tree.least(place, 1.0, f64::INFINITY, |f| {
+            let other = &rest[f];
+            let foot = foot(other, place);
+            let way = place - other.at(foot);
+            let surface = outward(other.derivative(foot));
+            let across = way.dot(surface) < 0.0 && normal.dot(surface) <= OPPOSED;
+            let distance = if across { way.hypot() } else { f64::INFINITY };
+            least = min(least, distance);
+            distance
+        });
+        least
+    };
+    (0..rest.len())
+        .map(|e| {
+            let least =
+                [0.1, 0.5, 0.9].into_iter().fold(f64::INFINITY, |d, s| min(d, behind(e, s)));
+            if least.is_finite() { least } else { lengths[e] }
+        })
+        .collect()
+}
+
+/// Parameter of the place of an edge nearest to a point.
+fn foot(edge: &Parabola, p: Point) -> f64 {
+    const STARTS: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+    let away = |s: f64| (p - edge.at(s)).hypot2();
+    let mut best = 0.0;
+    for s in STARTS {
+        if away(s) < away(best) {
+            best = s;
+        }
+    }
+    let (bend, mut s) = (edge.second(), best);
+    for _ in 0..30 {
+        let (d, slope) = (p - edge.at(s), edge.derivative(s));
+        let plain = slope.hypot2();
+        let full = plain - d.dot(bend);
+        let curvature = if full > 0.1 * plain { full } else { plain };
+        let next = (s + d.dot(slope) / curvature).clamp(0.0, 1.0);
+        let moved = (next - s).abs();
+        s = next;
+        if moved <= 1e-15 {
+            break;
+        }
+    }
+    s
+}
