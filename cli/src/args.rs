@@ -4,6 +4,7 @@ use crate::quantity::{
     Angle, AngleKind, Dimension, Length, LengthKind, Quantity, QuantityError, Ratio, Time,
 };
 use crate::rib::End;
+use crate::sweep::shard::ShardChoice;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -32,6 +33,7 @@ const EXAMPLES: &str = "Examples:
   withy shape kicker-by-numbers.toml --out kicker-drawn
                                             the drawing of a part that is made of numbers
   withy export kicker.toml --to stl,3mf     the part for printing
+  withy sweep sweep.toml                    many designs of one part, one row each
   withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
@@ -68,6 +70,10 @@ pub enum Command {
     Shape(ShapeArgs),
     /// Write a part for printing and for other programs: SVG, DXF, STL, 3MF.
     Export(ExportArgs),
+    /// Vary numbers of a part over lists and ranges: every design computed, one row each, on many machines.
+    Sweep(SweepArgs),
+    /// Join the shards of a sweep, and tell what is missing or contradicts itself.
+    Gather(GatherArgs),
     /// Print completions for a shell, or the manual page.
     Shell(ShellArgs),
 }
@@ -339,6 +345,57 @@ pub enum ExportFormat {
     /// A solid of triangles, in millimetres by its own word.
     #[value(name = "3mf")]
     ThreeMf,
+}
+
+/// Options of `withy sweep`.
+#[derive(Debug, Args)]
+#[command(after_help = SWEEP_EXAMPLES)]
+pub struct SweepArgs {
+    /// The sweep file (TOML): it names a part file and the numbers to vary.
+    #[arg(value_name = "SWEEP.toml")]
+    pub sweep: PathBuf,
+    /// Folder for the results, instead of SWEEP-results beside the sweep file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// One slice of the designs: I/N, or array for a task of an array job, or array/N.
+    #[arg(long, value_name = "I/N")]
+    pub shard: Option<ShardChoice>,
+    /// Forget the designs that are done already.
+    #[arg(long)]
+    pub afresh: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+const SWEEP_EXAMPLES: &str = "A sweep file:
+  part = \"kicker-by-numbers.toml\"
+  model = \"beam\"                  # or \"plane stress\"
+  # samples = 200                  # spread evenly, instead of every value with every other
+  [vary]
+  spring.width = { from = \"1.2 mm\", to = \"2 mm\", count = 5 }
+  spring.length = [\"36 mm\", \"41 mm\"]
+  material.card = [\"petg\", \"pla\"]
+
+Examples:
+  withy sweep sweep.toml                          all of it; interrupted, the same command goes on
+  withy sweep sweep.toml --shard 3/8              the third slice of eight, into sweep-3-of-8.csv
+  withy sweep sweep.toml --shard array/8          the same, 3 being the number of an array job's task
+  seq 8 | parallel withy sweep sweep.toml --shard {}/8
+  withy gather sweep-results                      the slices as one table";
+
+/// Options of `withy gather`.
+#[derive(Debug, Args)]
+pub struct GatherArgs {
+    /// Folders with the tables of shards, or the tables themselves.
+    #[arg(value_name = "DIR|TABLE.csv", required = true)]
+    pub tables: Vec<PathBuf>,
+    /// Folder for the joined table, instead of that of the first.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Write what there is, even if designs are missing.
+    #[arg(long)]
+    pub partial: bool,
 }
 
 /// Options of `withy shell`.

@@ -11,7 +11,8 @@ use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
 use withy::commands::{
-    bench, check, compare, export, materials, mesh, reconcile, schema, set, shape, shell, watch,
+    bench, check, compare, export, gather, materials, mesh, reconcile, schema, set, shape, shell,
+    sweep, watch,
 };
 
 fn main() -> ExitCode {
@@ -52,6 +53,13 @@ fn main() -> ExitCode {
             }
             Err(_) => ExitCode::FAILURE,
         },
+        Command::Sweep(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = sweep::sweep(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, sweep::SweepError::exit_status)
+        }
+        Command::Gather(args) => finish(gather::gather(&args), gather::GatherError::exit_status),
         Command::Compare(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = compare::compare(&args, &interrupted, &mut voice);

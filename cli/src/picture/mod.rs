@@ -16,6 +16,7 @@ mod rib;
 mod set;
 mod shape;
 mod stress;
+mod sweep;
 mod understood;
 
 pub use axis::three_digits;
@@ -30,6 +31,7 @@ pub use rib::{RibPicture, rib};
 pub use set::{SetPicture, SetStage, set};
 pub use shape::{ShapePicture, shape};
 pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded};
+pub use sweep::sweep_picture;
 pub use understood::{UnderstoodPicture, understood};
 
 use part::text;

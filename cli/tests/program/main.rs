@@ -21,6 +21,7 @@
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `report` | the page: its numbers, its size, what a hostile title does to it |
 //! | `watch` | the page that follows every change |
+//! | `sweep` | many designs, shards, journals, and the same bytes whatever the way |
 //! | `shapes` | parts made of numbers, their drawings, what the printer says, refusals at the number |
 //! | `export` | files for printing |
 //! | `interrupt` | Ctrl-C keeps what is complete |
@@ -51,4 +52,5 @@ mod rib;
 mod schema;
 mod set;
 mod shapes;
+mod sweep;
 mod watch;
