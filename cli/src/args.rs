@@ -74,6 +74,10 @@ pub enum Command {
     Sweep(SweepArgs),
     /// Join the shards of a sweep, and tell what is missing or contradicts itself.
     Gather(GatherArgs),
+    /// The part at other sizes: what grows, what stays, what the bed and the printer's lines allow.
+    Scale(ScaleArgs),
+    /// Look for the numbers of a spring that stores or throws most within limits, as beams, and confirm them.
+    Seek(SeekArgs),
     /// Print completions for a shell, or the manual page.
     Shell(ShellArgs),
 }
@@ -398,6 +402,59 @@ pub struct GatherArgs {
     pub partial: bool,
 }
 
+/// Options of `withy scale`.
+#[derive(Debug, Args)]
+pub struct ScaleArgs {
+    /// The part file (TOML), with a drawing or a shape by numbers.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Scales, separated by commas; from 0.5 to 2 if left out.
+    #[arg(long, value_name = "K", value_delimiter = ',', value_parser = factor)]
+    pub factor: Vec<f64>,
+    /// Scale the drawing alone and keep the thickness.
+    #[arg(long)]
+    pub keep_thickness: bool,
+    /// Refine until the hot spot's stress moves less than this, for example "2 %".
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `withy seek`.
+#[derive(Debug, Args)]
+#[command(after_help = SEEK_EXAMPLES)]
+pub struct SeekArgs {
+    /// The search file (TOML): a part of numbers, what may be changed, what is wanted, within what.
+    #[arg(value_name = "SEEK.toml")]
+    pub seek: PathBuf,
+    /// Folder for the results, instead of SEEK-results beside the search file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Forget the designs that are done already.
+    #[arg(long)]
+    pub afresh: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+const SEEK_EXAMPLES: &str = "A search file:
+  part = \"start.toml\"
+  goal = \"most energy\"            # or \"most speed\", or \"least force\" with energy = \"200 mJ\"
+  [vary]
+  spring.length = { from = \"36 mm\", to = \"46 mm\" }
+  spring.width = { from = \"1.2 mm\", to = \"2.4 mm\" }
+  [within]
+  force = \"39 N\"                 # along the whole draw
+  strain = \"1.9 %\"               # of the whole surface, along the whole draw
+  across = 870                     # guidance, N/mm, at least
+  in_turn = 3300                   # guidance, N mm/deg, at least
+
+Examples:
+  withy seek seek.toml             interrupted, the same command goes on";
+
 /// Options of `withy shell`.
 #[derive(Debug, Args)]
 pub struct ShellArgs {
@@ -483,6 +540,11 @@ pub struct SolveArgs {
 fn positive_length(text: &str) -> Result<Length, String> {
     let length: Length = text.parse().map_err(|e: QuantityError| e.to_string())?;
     if length.value() > 0.0 { Ok(length) } else { Err("must be above 0 mm".into()) }
+}
+
+fn factor(text: &str) -> Result<f64, String> {
+    let k: f64 = text.trim().parse().map_err(|_| format!("'{text}' is no number"))?;
+    if (0.01..=100.0).contains(&k) { Ok(k) } else { Err("must be from 0.01 to 100".into()) }
 }
 
 fn duration(text: &str) -> Result<Time, String> {

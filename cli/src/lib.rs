@@ -24,6 +24,7 @@ pub mod quantity;
 pub mod remark;
 pub mod report;
 pub mod rib;
+pub mod seek;
 pub mod sweep;
 pub mod table;
 pub mod verdict;

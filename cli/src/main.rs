@@ -11,8 +11,8 @@ use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
 use withy::commands::{
-    bench, check, compare, export, gather, materials, mesh, reconcile, schema, set, shape, shell,
-    sweep, watch,
+    bench, check, compare, export, gather, materials, mesh, reconcile, scale, schema, seek, set,
+    shape, shell, sweep, watch,
 };
 
 fn main() -> ExitCode {
@@ -58,6 +58,18 @@ fn main() -> ExitCode {
             let outcome = sweep::sweep(&args, &interrupted, &mut voice);
             voice.clear();
             finish(outcome, sweep::SweepError::exit_status)
+        }
+        Command::Scale(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = scale::scale(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Seek(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = seek::seek(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, seek::SeekError::exit_status)
         }
         Command::Gather(args) => finish(gather::gather(&args), gather::GatherError::exit_status),
         Command::Compare(args) => {

@@ -143,6 +143,14 @@ pub struct Case {
 }
 
 impl Case {
+    /// The same text read again, with other overrides.
+    ///
+    /// # Errors
+    /// As [`read`].
+    pub fn again(&self, overrides: &Overrides) -> Result<Self, Refusal> {
+        read_source(self.source.clone(), overrides)
+    }
+
     /// Its elastic law in words.
     #[must_use]
     pub fn law_words(&self) -> String {

@@ -43,15 +43,16 @@ pub enum JournalError {
 
 /// A journal that is being written.
 #[derive(Debug)]
-pub struct Journal {
+pub struct Journal<K> {
     path: PathBuf,
     file: File,
-    /// Whole lines by their number.
-    pub rows: BTreeMap<usize, String>,
+    /// Whole lines by what they are about.
+    pub rows: BTreeMap<K, String>,
 }
 
-impl Journal {
-    /// Opens the journal at a path, or begins it. `number` tells the number of a line that belongs to this work.
+impl<K: Ord> Journal<K> {
+    /// Opens the journal at a path, or begins it. `key` tells what a line is
+    /// about, or that it is of another work.
     ///
     /// # Errors
     /// See [`JournalError`].
@@ -59,7 +60,7 @@ impl Journal {
         path: &Path,
         header: &str,
         afresh: bool,
-        number: &dyn Fn(&str) -> Option<Result<usize, ()>>,
+        key: &dyn Fn(&str) -> Option<Result<K, ()>>,
     ) -> Result<Self, JournalError> {
         let failed = |cause| JournalError::Write { path: path.to_path_buf(), cause };
         let mut options = OpenOptions::new();
@@ -91,9 +92,9 @@ impl Journal {
                 }
                 continue;
             }
-            match number(line) {
-                Some(Ok(number)) => {
-                    rows.insert(number, line.to_owned());
+            match key(line) {
+                Some(Ok(key)) => {
+                    rows.insert(key, line.to_owned());
                 }
                 Some(Err(())) => return Err(JournalError::OfAnother(path.to_path_buf())),
                 None => {
@@ -114,10 +115,10 @@ impl Journal {
     ///
     /// # Errors
     /// It cannot be written.
-    pub fn add(&mut self, number: usize, line: String) -> Result<(), JournalError> {
+    pub fn add(&mut self, key: K, line: String) -> Result<(), JournalError> {
         let written = self.file.write_all(line.as_bytes());
         written.map_err(|cause| JournalError::Write { path: self.path.clone(), cause })?;
-        self.rows.insert(number, line);
+        self.rows.insert(key, line);
         Ok(())
     }
 }
