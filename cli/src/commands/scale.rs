@@ -43,6 +43,7 @@ pub fn scale(
     let turned = moving.first().is_some_and(|name| matches!(Axis::of(&case, name), Axis::Turn(_)));
     // Powers of k in the plane; one more where the thickness grows too.
     let depth = if args.keep_thickness { 0.0 } else { 1.0 };
+    let plane = if turned { 2.0 } else { 1.0 };
     let [travel, effort] = if turned { ["turn deg", "moment Nmm"] } else { ["draw mm", "force N"] };
     let mut header =
         vec!["scale".to_owned(), "size mm".to_owned(), travel.to_owned(), effort.to_owned()];
@@ -73,7 +74,7 @@ pub fn scale(
                 three_digits(thick)
             ),
             power(base.draw, if turned { 0.0 } else { 1.0 }),
-            power(base.effort, if turned { 2.0 } else { 1.0 } + depth),
+            power(base.effort, plane + depth),
             power(base.energy, 2.0 + depth),
             format!("{:.2}", 100.0 * base.strain),
             base.across.map_or_else(|| "-".to_owned(), |a| power(a, depth)),
@@ -112,8 +113,8 @@ fn laws(case: &Case, flat: bool, turned: bool) -> String {
     if case.launch.is_some() {
         text += "as fast as before with a projectile that grows with the part; with the same one a larger part throws faster\n";
     }
-    text += "once as large it must be drawn k times as far: \"the same spring, only larger\" at the same draw is weaker in \
-             strain, not stronger\n";
+    text += "drawn only as far as before, a part k times as large needs about k times the force and stores about k times the \
+             energy, not k^3\n";
     text
 }
 

@@ -21,6 +21,7 @@
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `report` | the page: its numbers, its size, what a hostile title does to it |
 //! | `watch` | the page that follows every change |
+//! | `seek` | a search, confirmed in plane stress, and the part at other sizes |
 //! | `sweep` | many designs, shards, journals, and the same bytes whatever the way |
 //! | `shapes` | parts made of numbers, their drawings, what the printer says, refusals at the number |
 //! | `export` | files for printing |
@@ -50,6 +51,7 @@ mod options;
 mod report;
 mod rib;
 mod schema;
+mod seek;
 mod set;
 mod shapes;
 mod sweep;
