@@ -34,6 +34,8 @@ const EXAMPLES: &str = "Examples:
                                             the drawing of a part that is made of numbers
   withy export kicker.toml --to stl,3mf     the part for printing
   withy sweep sweep.toml                    many designs of one part, one row each
+  withy seek seek.toml                      the numbers that store or throw most within limits
+  withy scale kicker.toml                   the part at other sizes
   withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
@@ -482,6 +484,10 @@ pub enum SchemaOf {
     Summary,
     /// compare.json of `withy compare`.
     Compare,
+    /// The description of `withy sweep`.
+    Sweep,
+    /// The description of `withy seek`.
+    Seek,
 }
 
 /// What `withy shell` prints.

@@ -7,7 +7,7 @@ use crate::design::{Model, Outcome};
 use crate::sweep::run::each;
 use crate::sweep::sampling::point;
 use cobyla::{RhoBeg, StopTols, minimize};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::sync::atomic::AtomicBool;
 use withy_mesh::number::{largest, max, min};
 
@@ -17,6 +17,14 @@ const MARGIN: f64 = 0.004;
 const FIRST_STEPS: [f64; 2] = [0.2, 0.06];
 /// A search ends when its steps are shorter than this part of each range.
 const LAST_STEP: f64 = 1e-3;
+/// First steps of searches begun anew, one after the other as long as nothing is gained, as parts of the first.
+const RESTART_STEPS: [f64; 3] = [1.0, 0.5, 0.25];
+/// A gain below this is none.
+const LEAST_GAIN: f64 = 1e-3;
+/// For each start but the first so many designs are looked at, and the best taken.
+const LOOKS: usize = 25;
+/// Starts are at least so far apart, in some range.
+const APART: f64 = 0.1;
 /// Designs nearer than this in every range are one.
 const ALIKE: f64 = 0.01;
 /// A condition that is broken by less than rounding is kept.
@@ -89,36 +97,32 @@ pub fn search(
     let mut confirmed: Vec<Confirmed> = Vec::new();
     let dimensions = origin.len();
     let mut starts: Vec<Vec<f64>> = vec![origin];
-    let seed = seek.seed.max(1);
-    starts.extend((0..seek.starts - 1).map(|n| point(n, dimensions, seed)));
+    tell(&format!("a look at {} designs", LOOKS * (seek.starts - 1)));
+    let looks: Vec<Vec<f64>> =
+        (0..LOOKS * (seek.starts - 1)).map(|n| point(n, dimensions, seek.seed.max(1))).collect();
+    let run = Run { seek, trials, first: &first, correction };
+    let mut looked = in_parallel(&looks, interrupted, &|point| run.look(point))?;
+    looked.sort_by(|a, b| a.violation.total_cmp(&b.violation).then(a.cost.total_cmp(&b.cost)));
+    for one in looked {
+        if starts.len() < seek.starts && starts.iter().all(|other| apart(other, &one.point, APART))
+        {
+            starts.push(one.point);
+        }
+    }
     for round in 1..=seek.rounds {
         tell(&format!("round {round} of {}: {} searches by beams", seek.rounds, starts.len()));
         corrections.push(correction);
         let run = Run { seek, trials, first: &first, correction };
         let step = FIRST_STEPS[usize::from(round > 1)];
-        let numbers: Vec<usize> = (0..starts.len()).collect();
-        let mut tried: Vec<(usize, Tried)> = Vec::new();
-        each(
-            &numbers,
-            interrupted,
-            &|n| Some(run.from(&starts[n], step)),
-            &mut |n, result: Result<Tried, SeekStop>| {
-                tried.push((n, result?));
-                Ok::<(), SeekStop>(())
-            },
-        )?;
-        if tried.len() < starts.len() {
-            return Err(SeekStop::Interrupted);
-        }
+        let tried = in_parallel(&starts, interrupted, &|start| run.from(start, step))?;
+        let mut tried: Vec<(usize, Tried)> = tried.into_iter().enumerate().collect();
         tried.sort_by(|a, b| {
             let order = a.1.violation.total_cmp(&b.1.violation);
             order.then(a.1.cost.total_cmp(&b.1.cost)).then(a.0.cmp(&b.0))
         });
         let mut chosen: Vec<Vec<f64>> = Vec::new();
         for (_, one) in tried {
-            let far = |other: &Vec<f64>| {
-                largest(0.0, other.iter().zip(&one.point).map(|(a, b)| (a - b).abs())) > ALIKE
-            };
+            let far = |other: &Vec<f64>| apart(other, &one.point, ALIKE);
             if chosen.len() < seek.confirm && chosen.iter().all(far) {
                 chosen.push(one.point);
             }
@@ -128,24 +132,11 @@ pub fn search(
             seek.rounds,
             chosen.len()
         ));
-        let numbers: Vec<usize> = (0..chosen.len()).collect();
-        let mut found: Vec<(usize, Confirmed)> = Vec::new();
-        each(
-            &numbers,
-            interrupted,
-            &|n| Some(confirm(seek, trials, &chosen[n], round)),
-            &mut |n, result: Result<Confirmed, SeekStop>| {
-                found.push((n, result?));
-                Ok::<(), SeekStop>(())
-            },
-        )?;
-        if found.len() < chosen.len() {
-            return Err(SeekStop::Interrupted);
-        }
-        found.sort_by_key(|(n, _)| *n);
-        let solved = found.iter().find_map(|(_, c)| c.plane.as_ref().ok().zip(c.beam.as_ref()));
+        let found =
+            in_parallel(&chosen, interrupted, &|point| confirm(seek, trials, point, round))?;
+        let solved = found.iter().find_map(|c| c.plane.as_ref().ok().zip(c.beam.as_ref()));
         correction = solved.map_or(correction, |(plane, beam)| Correction::of(plane, beam));
-        confirmed.extend(found.into_iter().map(|(_, c)| c));
+        confirmed.extend(found);
         starts = chosen;
     }
     let cost = |c: &Confirmed| {
@@ -154,6 +145,30 @@ pub fn search(
     let holding = confirmed.iter().enumerate().filter(|(_, c)| c.holds());
     let best = holding.min_by(|a, b| cost(a.1).total_cmp(&cost(b.1))).map(|(n, _)| n);
     Ok(Found { start, confirmed, best, corrections })
+}
+
+/// Whether two designs differ by more than a part of some range.
+fn apart(a: &[f64], b: &[f64], by: f64) -> bool {
+    largest(0.0, a.iter().zip(b).map(|(a, b)| (a - b).abs())) > by
+}
+
+/// What becomes of points, in their order.
+fn in_parallel<T: Send>(
+    points: &[Vec<f64>],
+    interrupted: &AtomicBool,
+    compute: &(dyn Fn(&[f64]) -> Result<T, SeekStop> + Sync),
+) -> Result<Vec<T>, SeekStop> {
+    let numbers: Vec<usize> = (0..points.len()).collect();
+    let mut found: Vec<(usize, T)> = Vec::new();
+    each(&numbers, interrupted, &|n| Some(compute(&points[n])), &mut |n, result| {
+        found.push((n, result?));
+        Ok::<(), SeekStop>(())
+    })?;
+    if found.len() < points.len() {
+        return Err(SeekStop::Interrupted);
+    }
+    found.sort_by_key(|(n, _)| *n);
+    Ok(found.into_iter().map(|(_, one)| one).collect())
 }
 
 /// A design in plane stress, against the conditions.
@@ -205,12 +220,14 @@ impl Run<'_> {
         let last: RefCell<Option<Asked>> = RefCell::new(None);
         let best: RefCell<Option<Tried>> = RefCell::new(None);
         let stop: RefCell<Option<SeekStop>> = RefCell::new(None);
+        let asked_for = Cell::new(0);
         let ask = |x: &[f64]| -> Asked {
             let known = last.borrow().clone().filter(|asked| asked.point == x);
             if let Some(known) = known {
                 return known;
             }
             let halted = stop.borrow().is_some();
+            asked_for.set(asked_for.get() + 1);
             let asked = if halted { Err(SeekStop::Interrupted) } else { self.ask(x) };
             let asked = asked.unwrap_or_else(|why| {
                 stop.borrow_mut().get_or_insert(why);
@@ -237,28 +254,55 @@ impl Run<'_> {
             })
             .collect();
         let bounds = vec![(0.0, 1.0); start.len()];
-        let ends = StopTols {
+        let ends = || StopTols {
             ftol_rel: 0.0,
             ftol_abs: 0.0,
             xtol_rel: 0.0,
             xtol_abs: vec![LAST_STEP; start.len()],
         };
-        // Its own verdict does not matter: the best design that was tried does.
-        let _ = minimize(
-            cost,
-            start,
-            &bounds,
-            &conditions,
-            (),
-            self.seek.designs,
-            RhoBeg::All(step),
-            Some(ends),
-        );
+        // Kinks stall linear models: they are made anew at the best design, until that no longer helps.
+        let mut begin = start.to_vec();
+        let mut idle = 0;
+        while idle < RESTART_STEPS.len() && asked_for.get() < self.seek.designs {
+            let standing = || best.borrow().as_ref().map(|b| (max(b.violation, ROUNDING), b.cost));
+            let before = standing();
+            // Its own verdict does not matter: the best design that was tried does.
+            let _ = minimize(
+                cost,
+                &begin,
+                &bounds,
+                &conditions,
+                (),
+                self.seek.designs - asked_for.get(),
+                RhoBeg::All(step * RESTART_STEPS[idle]),
+                Some(ends()),
+            );
+            if stop.borrow().is_some() {
+                break;
+            }
+            let gained = match (before, standing()) {
+                (Some(before), Some(now)) => {
+                    now.0 < before.0 - LEAST_GAIN || now.1 < before.1 - LEAST_GAIN
+                }
+                _ => true,
+            };
+            idle = if gained { 0 } else { idle + 1 };
+            if let Some(best) = best.borrow().as_ref() {
+                begin.clone_from(&best.point);
+            }
+        }
         drop(conditions);
         if let Some(why) = stop.into_inner() {
             return Err(why);
         }
         best.into_inner().ok_or(SeekStop::Interrupted)
+    }
+
+    /// A design by itself.
+    fn look(&self, x: &[f64]) -> Result<Tried, SeekStop> {
+        let asked = self.ask(x)?;
+        let violation = asked.conditions.iter().fold(0.0, |v, g| max(v, -g));
+        Ok(Tried { point: asked.point, violation, cost: asked.cost })
     }
 
     fn ask(&self, x: &[f64]) -> Result<Asked, SeekStop> {
