@@ -21,10 +21,6 @@ const LAST_STEP: f64 = 1e-3;
 const RESTART_STEPS: [f64; 3] = [1.0, 0.5, 0.25];
 /// A gain below this is none.
 const LEAST_GAIN: f64 = 1e-3;
-/// For each start but the first so many designs are looked at, and the best taken.
-const LOOKS: usize = 25;
-/// Starts are at least so far apart, in some range.
-const APART: f64 = 0.1;
 /// Designs nearer than this in every range are one.
 const ALIKE: f64 = 0.01;
 /// A condition that is broken by less than rounding is kept.
@@ -97,18 +93,8 @@ pub fn search(
     let mut confirmed: Vec<Confirmed> = Vec::new();
     let dimensions = origin.len();
     let mut starts: Vec<Vec<f64>> = vec![origin];
-    tell(&format!("a look at {} designs", LOOKS * (seek.starts - 1)));
-    let looks: Vec<Vec<f64>> =
-        (0..LOOKS * (seek.starts - 1)).map(|n| point(n, dimensions, seek.seed.max(1))).collect();
-    let run = Run { seek, trials, first: &first, correction };
-    let mut looked = in_parallel(&looks, interrupted, &|point| run.look(point))?;
-    looked.sort_by(|a, b| a.violation.total_cmp(&b.violation).then(a.cost.total_cmp(&b.cost)));
-    for one in looked {
-        if starts.len() < seek.starts && starts.iter().all(|other| apart(other, &one.point, APART))
-        {
-            starts.push(one.point);
-        }
-    }
+    let seed = seek.seed.max(1);
+    starts.extend((0..seek.starts - 1).map(|n| point(n, dimensions, seed)));
     for round in 1..=seek.rounds {
         tell(&format!("round {round} of {}: {} searches by beams", seek.rounds, starts.len()));
         corrections.push(correction);
@@ -296,13 +282,6 @@ impl Run<'_> {
             return Err(why);
         }
         best.into_inner().ok_or(SeekStop::Interrupted)
-    }
-
-    /// A design by itself.
-    fn look(&self, x: &[f64]) -> Result<Tried, SeekStop> {
-        let asked = self.ask(x)?;
-        let violation = asked.conditions.iter().fold(0.0, |v, g| max(v, -g));
-        Ok(Tried { point: asked.point, violation, cost: asked.cost })
     }
 
     fn ask(&self, x: &[f64]) -> Result<Asked, SeekStop> {
