@@ -164,7 +164,7 @@ fn beams_agree_with_plane_stress_on_designs_that_nobody_chose() {
     let desk = desk("goal", "goal");
     let sweep = |model: &str| {
         format!(
-            "part = \"start.toml\"\nmodel = \"{model}\"\nsamples = 7\nseed = 5\naccuracy = \"2 %\"\n[vary]\n\
+            "part = \"start.toml\"\nmodel = \"{model}\"\nsamples = 7\nseed = 5\nsteps = 20\naccuracy = \"5 %\"\n[vary]\n\
              spring.width = {{ from = \"1.3 mm\", to = \"2.2 mm\" }}\nspring.middle = {{ from = \"1.2 mm\", to = \"2.2 mm\" }}\n\
              spring.length = {{ from = \"38 mm\", to = \"55 mm\" }}\nspring.angle = {{ from = \"90 deg\", to = \"99 deg\" }}\n\
              spring.fillet = {{ from = \"0.8 mm\", to = \"2 mm\" }}\nspring.frame.rail = {{ from = \"4 mm\", to = \"8 mm\" }}\n\
