@@ -4,6 +4,7 @@ use crate::quantity::{
     Angle, AngleKind, Dimension, Length, LengthKind, Quantity, QuantityError, Ratio, Time,
 };
 use crate::rib::End;
+use crate::sweep::shard::ShardChoice;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -34,6 +35,9 @@ const EXAMPLES: &str = "Examples:
   withy shape kicker-by-numbers.toml --out kicker-drawn
                                             the drawing of a part that is made of numbers
   withy export kicker.toml --to stl,3mf     the part for printing
+  withy sweep sweep.toml                    many designs of one part, one row each
+  withy seek seek.toml                      the numbers that store or throw most within limits
+  withy scale kicker.toml                   the part at other sizes
   withy materials                           the cards on the shelf; with a name, one card explained
 
 Exit status: 0 solved; 1 solved, but a check of --strict fails; 2 the input was refused;
@@ -74,6 +78,14 @@ pub enum Command {
     Shape(ShapeArgs),
     /// Write a part for printing and for other programs: SVG, DXF, STL, 3MF.
     Export(ExportArgs),
+    /// Vary numbers of a part over lists and ranges: every design computed, one row each, on many machines.
+    Sweep(SweepArgs),
+    /// Join the shards of a sweep, and tell what is missing or contradicts itself.
+    Gather(GatherArgs),
+    /// The part at other sizes: what grows, what stays, what the bed and the printer's lines allow.
+    Scale(ScaleArgs),
+    /// Look for the numbers of a spring that stores or throws most within limits, as beams, and confirm them.
+    Seek(SeekArgs),
     /// Print completions for a shell, or the manual page.
     Shell(ShellArgs),
 }
@@ -387,6 +399,110 @@ pub enum ExportFormat {
     ThreeMf,
 }
 
+/// Options of `withy sweep`.
+#[derive(Debug, Args)]
+#[command(after_help = SWEEP_EXAMPLES)]
+pub struct SweepArgs {
+    /// The sweep file (TOML): it names a part file and the numbers to vary.
+    #[arg(value_name = "SWEEP.toml")]
+    pub sweep: PathBuf,
+    /// Folder for the results, instead of SWEEP-results beside the sweep file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// One slice of the designs: I/N, or array for a task of an array job, or array/N.
+    #[arg(long, value_name = "I/N")]
+    pub shard: Option<ShardChoice>,
+    /// Forget the designs that are done already.
+    #[arg(long)]
+    pub afresh: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+const SWEEP_EXAMPLES: &str = "A sweep file:
+  part = \"kicker-by-numbers.toml\"
+  model = \"beam\"                  # or \"plane stress\"
+  # samples = 200                  # spread evenly, instead of every value with every other
+  [vary]
+  spring.width = { from = \"1.2 mm\", to = \"2 mm\", count = 5 }
+  spring.length = [\"36 mm\", \"41 mm\"]
+  material.card = [\"petg\", \"pla\"]
+
+Examples:
+  withy sweep sweep.toml                          all of it; interrupted, the same command goes on
+  withy sweep sweep.toml --shard 3/8              the third slice of eight, into sweep-3-of-8.csv
+  withy sweep sweep.toml --shard array/8          the same, 3 being the number of an array job's task
+  seq 8 | parallel withy sweep sweep.toml --shard {}/8
+  withy gather sweep-results                      the slices as one table";
+
+/// Options of `withy gather`.
+#[derive(Debug, Args)]
+pub struct GatherArgs {
+    /// Folders with the tables of shards, or the tables themselves.
+    #[arg(value_name = "DIR|TABLE.csv", required = true)]
+    pub tables: Vec<PathBuf>,
+    /// Folder for the joined table, instead of that of the first.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Write what there is, even if designs are missing.
+    #[arg(long)]
+    pub partial: bool,
+}
+
+/// Options of `withy scale`.
+#[derive(Debug, Args)]
+pub struct ScaleArgs {
+    /// The part file (TOML), with a drawing or a shape by numbers.
+    #[arg(value_name = "PART.toml")]
+    pub part: PathBuf,
+    /// Scales, separated by commas; from 0.5 to 2 if left out.
+    #[arg(long, value_name = "K", value_delimiter = ',', value_parser = factor)]
+    pub factor: Vec<f64>,
+    /// Scale the drawing alone and keep the thickness.
+    #[arg(long)]
+    pub keep_thickness: bool,
+    /// Refine until the hot spot's stress moves less than this, for example "2 %".
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Options of `withy seek`.
+#[derive(Debug, Args)]
+#[command(after_help = SEEK_EXAMPLES)]
+pub struct SeekArgs {
+    /// The search file (TOML): a part of numbers, what may be changed, what is wanted, within what.
+    #[arg(value_name = "SEEK.toml")]
+    pub seek: PathBuf,
+    /// Folder for the results, instead of SEEK-results beside the search file.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Forget the designs that are done already.
+    #[arg(long)]
+    pub afresh: bool,
+    /// No progress and no remarks.
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+const SEEK_EXAMPLES: &str = "A search file:
+  part = \"start.toml\"
+  goal = \"most energy\"            # or \"most speed\", or \"least force\" with energy = \"200 mJ\"
+  [vary]
+  spring.length = { from = \"36 mm\", to = \"46 mm\" }
+  spring.width = { from = \"1.2 mm\", to = \"2.4 mm\" }
+  [within]
+  force = \"39 N\"                 # along the whole draw
+  strain = \"1.9 %\"               # of the whole surface, along the whole draw
+  across = 870                     # guidance, N/mm, at least
+  in_turn = 3300                   # guidance, N mm/deg, at least
+
+Examples:
+  withy seek seek.toml             interrupted, the same command goes on";
+
 /// Options of `withy shell`.
 #[derive(Debug, Args)]
 pub struct ShellArgs {
@@ -414,6 +530,10 @@ pub enum SchemaOf {
     Summary,
     /// compare.json of `withy compare`.
     Compare,
+    /// The description of `withy sweep`.
+    Sweep,
+    /// The description of `withy seek`.
+    Seek,
 }
 
 /// What `withy shell` prints.
@@ -472,6 +592,11 @@ pub struct SolveArgs {
 fn positive_length(text: &str) -> Result<Length, String> {
     let length: Length = text.parse().map_err(|e: QuantityError| e.to_string())?;
     if length.value() > 0.0 { Ok(length) } else { Err("must be above 0 mm".into()) }
+}
+
+fn factor(text: &str) -> Result<f64, String> {
+    let k: f64 = text.trim().parse().map_err(|_| format!("'{text}' is no number"))?;
+    if (0.01..=100.0).contains(&k) { Ok(k) } else { Err("must be from 0.01 to 100".into()) }
 }
 
 fn duration(text: &str) -> Result<Time, String> {

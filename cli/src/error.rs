@@ -7,6 +7,7 @@
 use crate::case::CaseCause;
 use crate::drawing::DrawingCause;
 use crate::measured::MeasuredCause;
+use crate::sweep::SweepCause;
 use miette::{Diagnostic, LabeledSpan, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 use std::fmt;
 use std::ops::Range;
@@ -90,6 +91,9 @@ pub enum Cause {
     /// In a table of readings.
     #[error(transparent)]
     Measured(#[from] MeasuredCause),
+    /// In the description of a sweep or a search.
+    #[error(transparent)]
+    Sweep(#[from] SweepCause),
 }
 
 impl Cause {
@@ -98,6 +102,7 @@ impl Cause {
             Self::Drawing(cause) => cause.mend(),
             Self::Case(cause) => cause.mend(),
             Self::Measured(cause) => cause.mend(),
+            Self::Sweep(cause) => cause.mend(),
         }
     }
 }

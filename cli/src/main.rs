@@ -11,8 +11,8 @@ use withy::commands::rib::{self, RibFailure};
 use withy::commands::solve::{self, REFUSED, SOLVED, SolveError, Voice};
 use withy::commands::watch::WatchError;
 use withy::commands::{
-    bench, check, compare, export, materials, mesh, reconcile, release, schema, set, shape, shell,
-    spread, watch,
+    bench, check, compare, export, gather, materials, mesh, reconcile, release, scale, schema,
+    seek, set, shape, shell, spread, sweep, watch,
 };
 
 fn main() -> ExitCode {
@@ -53,6 +53,25 @@ fn main() -> ExitCode {
             }
             Err(_) => ExitCode::FAILURE,
         },
+        Command::Sweep(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = sweep::sweep(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, sweep::SweepError::exit_status)
+        }
+        Command::Scale(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = scale::scale(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, SolveError::exit_status)
+        }
+        Command::Seek(args) => {
+            let mut voice = Stderr::new(args.quiet);
+            let outcome = seek::seek(&args, &interrupted, &mut voice);
+            voice.clear();
+            finish(outcome, seek::SeekError::exit_status)
+        }
+        Command::Gather(args) => finish(gather::gather(&args), gather::GatherError::exit_status),
         Command::Compare(args) => {
             let mut voice = Stderr::new(args.quiet);
             let outcome = compare::compare(&args, &interrupted, &mut voice);

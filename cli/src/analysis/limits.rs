@@ -58,6 +58,21 @@ impl LimitKind {
         }
     }
 
+    /// The limit of a short name.
+    #[must_use]
+    pub fn of_code(code: &str) -> Option<Self> {
+        let all = [
+            Self::Yield,
+            Self::Break,
+            Self::Hand,
+            Self::Touch,
+            Self::Guidance,
+            Self::NoReturn,
+            Self::Stability,
+        ];
+        all.into_iter().find(|kind| kind.code() == code)
+    }
+
     /// A stable short name for programs.
     #[must_use]
     pub fn code(self) -> &'static str {

@@ -60,6 +60,7 @@ impl Case {
             printer: None,
             printability: Printability::default(),
             launch: None,
+            spring: None,
             remarks: Vec::new(),
             source: Source::new(Path::new(""), String::new()),
             region_places: BTreeMap::new(),

@@ -37,8 +37,9 @@ pub use written::PartFile;
 
 use crate::drawing::{self, Drawing};
 use crate::error::{Refusal, Source};
+use crate::maker::RibSpring;
 use crate::material::{self, Card};
-use crate::printing::{Printability, printability};
+use crate::printing::{Look, Printability, printability};
 use crate::quantity::Length;
 use crate::remark::Remark;
 use std::collections::BTreeMap;
@@ -138,6 +139,8 @@ pub struct Case {
     pub printability: Printability,
     /// What is thrown when it is let go, if anything.
     pub launch: Option<Launch>,
+    /// The numbers of its rib spring, if it is made of them.
+    pub spring: Option<RibSpring>,
     /// What was assumed or left out.
     pub remarks: Vec<Remark>,
     /// The part file's text, and where it first mentions each region, for complaints.
@@ -146,6 +149,14 @@ pub struct Case {
 }
 
 impl Case {
+    /// The same text read again, with other overrides.
+    ///
+    /// # Errors
+    /// As [`read`].
+    pub fn again(&self, overrides: &Overrides) -> Result<Self, Refusal> {
+        read_source(self.source.clone(), overrides)
+    }
+
     /// Its elastic law in words.
     #[must_use]
     pub fn law_words(&self) -> String {
@@ -178,6 +189,8 @@ pub struct Overrides {
     pub time: Option<f64>,
     /// Instead of `card`: a name on the shelf, or a path relative to the working directory.
     pub material: Option<String>,
+    /// How closely the printer looks at the part.
+    pub look: Look,
 }
 
 /// Reads a part file and everything that it names.
@@ -186,7 +199,15 @@ pub struct Overrides {
 /// Anything that cannot be read or understood, that is missing or contradicts itself: with its file,
 /// its place and its mend.
 pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
-    let source = toml_text::open(path)?;
+    read_source(toml_text::open(path)?, overrides)
+}
+
+/// Reads the text of a part file, and everything that it names beside the place it is said to be at.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_source(source: Source, overrides: &Overrides) -> Result<Case, Refusal> {
+    let path = &source.path().to_path_buf();
     let file: PartFile = toml_text::parse(&source)?;
     let printer = printer::read(&file, &source)?;
     let shaped = shape::read(&file, &source, printer.as_ref())?;
@@ -214,8 +235,9 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         .into_iter()
         .map(|(name, span)| (name.to_owned(), span))
         .collect();
+    let spring = shaped.as_ref().and_then(|s| s.spring.clone());
     let (drawing, page, mut outline) = match shaped {
-        Some(shape::Shaped { made, span }) => {
+        Some(shape::Shaped { made, span, .. }) => {
             for name in acts.regions() {
                 region_places.entry(name.to_owned()).or_insert_with(|| span.clone());
             }
@@ -234,7 +256,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         let misfit = |error| Refusal::at(&source, fillet.span(), CaseCause::BadFillet(error));
         outline = outline.with_fillets(radius).map_err(misfit)?;
     }
-    let printability = printability(&outline, printer.as_ref());
+    let printability = printability(&outline, printer.as_ref(), overrides.look);
     remarks.extend_from_slice(&printability.remarks);
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let stages = stages::read(&file, &source, &material)?;
@@ -273,6 +295,7 @@ pub fn read(path: &Path, overrides: &Overrides) -> Result<Case, Refusal> {
         printer,
         printability,
         launch,
+        spring,
         remarks,
         region_places,
         source,

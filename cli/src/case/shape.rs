@@ -23,6 +23,8 @@ use withy_mesh::number::max;
 pub(super) struct Shaped {
     pub(super) made: Made,
     pub(super) span: Range<usize>,
+    /// The numbers of a rib spring.
+    pub(super) spring: Option<RibSpring>,
 }
 
 /// Makes the shape of the part file, if there is one.
@@ -36,9 +38,12 @@ pub(super) fn read(
 ) -> Result<Option<Shaped>, Refusal> {
     let limits = printer.map_or_else(Limits::default, Printer::limits);
     let mut shapes = Vec::new();
+    let mut ribs = None;
     if let Some(table) = &file.spring {
         let mut places = Places::default();
-        let made = maker::rib_spring(&spring(table, &mut places), &limits);
+        let numbers = spring(table, &mut places);
+        let made = maker::rib_spring(&numbers, &limits);
+        ribs = Some(numbers);
         shapes.push(("[spring]", "spring", table.span(), places, made));
     }
     if let Some(table) = &file.leaf {
@@ -59,7 +64,7 @@ pub(super) fn read(
     }
     let Some((_, shape, span, places, made)) = shapes.pop() else { return Ok(None) };
     match made {
-        Ok(made) => Ok(Some(Shaped { made, span })),
+        Ok(made) => Ok(Some(Shaped { made, span, spring: ribs })),
         Err(cause) => {
             let place = places.of(&cause).unwrap_or(span);
             Err(Refusal::at(source, place, CaseCause::BadShape { shape, cause }))

@@ -191,6 +191,7 @@ pub(super) fn solved(
         elements: args.elements,
         time: args.time.map(|t| t.value()),
         material: args.material.clone(),
+        ..Overrides::default()
     };
     let mut case = case::read(&args.part, &overrides).map_err(Box::new)?;
     if !case.stages.is_empty() {

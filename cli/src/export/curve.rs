@@ -62,7 +62,7 @@ pub fn curve_csv(case: &Case, analysis: &Analysis) -> String {
 }
 
 /// A number with nine significant digits, without a tail of zeros.
-pub(super) fn shortest(value: f64) -> String {
+pub(crate) fn shortest(value: f64) -> String {
     let text = format!("{value:.8e}");
     match text.parse::<f64>() {
         Ok(rounded) => format!("{rounded}"),
@@ -70,7 +70,7 @@ pub(super) fn shortest(value: f64) -> String {
     }
 }
 
-pub(super) fn quote(field: &str) -> String {
+pub(crate) fn quote(field: &str) -> String {
     if field.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", field.replace('"', "\"\""))
     } else {

@@ -16,9 +16,9 @@ use std::ops::ControlFlow;
 use thiserror::Error;
 use withy_mesh::number::{largest, max, min};
 use withy_solver::beam::{
-    BeamModel, BeamOptions, Joint, JointId, MemberId, Section, follow_beams, stations,
+    BeamModel, BeamOptions, BeamStep, Joint, JointId, MemberId, Section, follow_beams, stations,
 };
-use withy_solver::{Coordinate, Elastic, ModelError};
+use withy_solver::{Coordinate, Elastic, ModelError, Stiffness};
 
 /// Elements of a rib: the force is then good for 1e-3.
 const RIB_ELEMENTS: u32 = 16;
@@ -54,8 +54,16 @@ pub struct Beams {
     pub grip: JointId,
     /// Its ribs.
     pub ribs: Vec<MemberId>,
+    /// Rails and cross rail.
+    pub frame: Vec<MemberId>,
     /// Full draw (mm).
     pub draw: f64,
+    /// Area of rails and cross rail (mm2).
+    pub frame_area: f64,
+    /// Where along a rib's member, from 0 to 0.5, its fillet ends.
+    pub root: f64,
+    /// Strain at the fillet by that of the beam where the fillet ends.
+    pub concentration: f64,
 }
 
 /// A state along the draw.
@@ -67,7 +75,7 @@ pub struct BeamState {
     pub force: f64,
     /// Stored (mJ).
     pub energy: f64,
-    /// The largest strain of a rib's surface, without the concentration of its fillets.
+    /// The largest strain of the surface, with the concentration of the ribs' fillets.
     pub strain: f64,
     /// Whether it stays when disturbed.
     pub stable: bool,
@@ -82,6 +90,7 @@ pub fn beams(spring: &RibSpring, law: &Elastic, thickness: f64) -> Result<Beams,
     let section = |width: f64| Section::rectangle(law, width, thickness);
     let mut model = BeamModel::new();
     let (carriage, grip) = carriage(spring, &layout, &mut model, &section)?;
+    let carried = model.members();
     let mut rails = Vec::new();
     for side in [1.0, -1.0] {
         rails.push(rail(spring, &layout, side, &mut model, &section)?);
@@ -93,6 +102,7 @@ pub fn beams(spring: &RibSpring, law: &Elastic, thickness: f64) -> Result<Beams,
         let corners = [rails[0].1, rails[1].1];
         model.straight(corners, ends, section(width)?, CROSS_ELEMENTS)?;
     }
+    let frame = (carried..model.members()).filter_map(member_id).collect();
     let mut ribs = Vec::new();
     for (rib, &at_carriage) in carriage.iter().enumerate() {
         let axis = spring.axis(&layout, rib);
@@ -107,7 +117,36 @@ pub fn beams(spring: &RibSpring, law: &Elastic, thickness: f64) -> Result<Beams,
             )?);
         }
     }
-    Ok(Beams { model, grip, ribs, draw: spring.draw })
+    let rail = layout.rail_front - layout.rail_back + spring.frame.cross;
+    let reach = reach(spring);
+    Ok(Beams {
+        model,
+        grip,
+        ribs,
+        frame,
+        draw: spring.draw,
+        frame_area: 2.0 * (rail * spring.frame.rail + layout.a * spring.frame.cross),
+        root: (reach + spring.fillet / spring.length) / (1.0 + 2.0 * reach),
+        concentration: concentration(spring.fillet / spring.width),
+    })
+}
+
+fn member_id(index: usize) -> Option<MemberId> {
+    u32::try_from(index).ok().map(MemberId)
+}
+
+/// How far a rib reaches into rail and carriage, by its length.
+fn reach(spring: &RibSpring) -> f64 {
+    let widened = spring.width / (spring.width + 2.0 * HALFWAY * spring.fillet);
+    ROOT_WIDTHS * spring.width * widened * widened / spring.length
+}
+
+/// Strain at a fillet by that of the straight rib where the fillet ends: 0.9072 (r/w)^(-1/3), that of a flat bar in
+/// bending with shoulder fillets to three times its width (R. L. Norton, Machine Design, appendix on stress
+/// concentration, fitted there up to r/w = 0.3; from memory), and 1 from r/w = 0.75 on. Against plane stress the peak
+/// strain of springs is then within some 12 % (see the tests).
+fn concentration(radius_by_width: f64) -> f64 {
+    max(1.0, 0.9072 / radius_by_width.cbrt())
 }
 
 type SectionOf<'a> = dyn Fn(f64) -> Result<Section, ModelError> + 'a;
@@ -121,8 +160,7 @@ fn member(
     model: &mut BeamModel,
     section: &SectionOf<'_>,
 ) -> Result<MemberId, ModelError> {
-    let widened = spring.width / (spring.width + 2.0 * HALFWAY * spring.fillet);
-    let reach = ROOT_WIDTHS * spring.width * widened * widened / spring.length;
+    let reach = reach(spring);
     let share = |t: f64| -reach + t * (1.0 + 2.0 * reach);
     let place = |t: f64| {
         let s = share(t);
@@ -232,22 +270,52 @@ impl Beams {
     /// States at equal parts of the draw, up to full draw or as far as they go.
     #[must_use]
     pub fn draw(&self, steps: u32) -> Vec<BeamState> {
-        let options = BeamOptions { steps, ..BeamOptions::default() };
-        let found = match follow_beams(&self.model, &options, &mut |_| ControlFlow::Continue(())) {
+        self.follow(steps, Stiffness::Skipped).iter().map(|step| self.state(step)).collect()
+    }
+
+    /// The same, with all that the beams know of them; the grip's stiffness alone, if one is wanted.
+    #[must_use]
+    pub fn follow(&self, steps: u32, stiffness: Stiffness) -> Vec<BeamStep> {
+        let options =
+            BeamOptions { steps, stiffness, only: Some(self.grip), ..BeamOptions::default() };
+        match follow_beams(&self.model, &options, &mut |_| ControlFlow::Continue(())) {
             Ok(found) => found,
             // What there is before a snap is the beams' answer.
             Err(stopped) => stopped.steps,
+        }
+    }
+
+    /// A state in short.
+    #[must_use]
+    pub fn state(&self, step: &BeamStep) -> BeamState {
+        let ribs = self.ribs.iter().map(|rib| self.rib_strain(step, *rib));
+        let frame = self.frame.iter().flat_map(|member| stations(&self.model, step, *member));
+        BeamState {
+            draw: step.fraction * self.draw,
+            force: -step.reactions[self.grip.index()][1],
+            energy: step.strain_energy,
+            strain: largest(0.0, ribs.chain(frame.map(|s| s.largest_strain()))),
+            stable: step.is_stable(),
+        }
+    }
+
+    /// The largest strain of a rib's surface. Where a fillet ends it is that of the straight rib, carried on to
+    /// there, times the concentration.
+    fn rib_strain(&self, step: &BeamStep, rib: MemberId) -> f64 {
+        let along = stations(&self.model, step, rib);
+        let last = along.len() - 1;
+        let place = |n: usize| n as f64 / last as f64;
+        let all = along.iter().map(withy_solver::beam::Station::largest_strain);
+        let straight = (0..=last).find(|n| place(*n) >= self.root).filter(|n| n + 1 < last - n);
+        let Some(n) = straight else { return self.concentration * largest(0.0, all) };
+        let share = (place(n) - self.root) / (place(n + 1) - place(n));
+        let carried = |a: usize, b: usize| {
+            let side = |k: usize| {
+                let [near, next] = [along[a].surface[k], along[b].surface[k]];
+                (near + share * (near - next)).abs()
+            };
+            self.concentration * max(side(0), side(1))
         };
-        let state = |step: &withy_solver::beam::BeamStep| {
-            let ribs = self.ribs.iter().flat_map(|rib| stations(&self.model, step, *rib));
-            BeamState {
-                draw: step.fraction * self.draw,
-                force: -step.reactions[self.grip.index()][1],
-                energy: step.strain_energy,
-                strain: largest(0.0, ribs.map(|s| s.largest_strain())),
-                stable: step.is_stable(),
-            }
-        };
-        found.iter().map(state).collect()
+        largest(0.0, all.chain([carried(n, n + 1), carried(last - n, last - n - 1)]))
     }
 }

@@ -12,11 +12,13 @@ mod measured;
 mod moving;
 mod net;
 mod palette;
+mod pareto;
 mod part;
 mod rib;
 mod set;
 mod shape;
 mod stress;
+mod sweep;
 mod tornado;
 mod understood;
 
@@ -28,11 +30,13 @@ pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use measured::{MeasuredPicture, SpeedsPicture, measured};
 pub use moving::{MovingPicture, moving};
 pub use net::net;
+pub use pareto::{ParetoPicture, pareto};
 pub use part::{Mark, Role};
 pub use rib::{RibPicture, rib};
 pub use set::{SetPicture, SetStage, set};
 pub use shape::{ShapePicture, shape};
 pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded};
+pub use sweep::sweep_picture;
 pub use tornado::{Bar, BarPanel, tornado};
 pub use understood::{UnderstoodPicture, understood};
 

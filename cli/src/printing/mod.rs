@@ -31,9 +31,23 @@ pub struct Printability {
     pub remarks: Vec<Remark>,
 }
 
+/// How closely a printer looks at a part.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Look {
+    /// At the bed, and at all walls, gaps and holes.
+    #[default]
+    Whole,
+    /// At the bed alone, in a thousandth of the time: the makers of shapes by numbers see to walls and gaps.
+    Bed,
+}
+
 /// What the part file's printer makes of its part; nothing if it tells no printer.
 #[must_use]
-pub fn printability(outline: &Outline, printer: Option<&crate::case::Printer>) -> Printability {
+pub fn printability(
+    outline: &Outline,
+    printer: Option<&crate::case::Printer>,
+    look: Look,
+) -> Printability {
     let mut found = Printability::default();
     let Some(printer) = printer else { return found };
     if let Some(sides) = printer.bed {
@@ -43,6 +57,9 @@ pub fn printability(outline: &Outline, printer: Option<&crate::case::Printer>) -
             found.remarks.push(Remark::caution("bed", text));
         }
         found.bed = Some(fit);
+    }
+    if look == Look::Bed {
+        return found;
     }
     if let Some(line) = printer.extrusion_width {
         found.remarks.extend(narrow_walls(&walls(outline), line));

@@ -23,6 +23,8 @@
 //! | `limits` | what ends a draw is told in words, numbers, pictures and the exit status |
 //! | `report` | the page: its numbers, its size, what a hostile title does to it |
 //! | `watch` | the page that follows every change |
+//! | `seek` | a search, confirmed in plane stress, and the part at other sizes |
+//! | `sweep` | many designs, shards, journals, and the same bytes whatever the way |
 //! | `shapes` | parts made of numbers, their drawings, what the printer says, refusals at the number |
 //! | `export` | files for printing |
 //! | `interrupt` | Ctrl-C keeps what is complete |
@@ -52,7 +54,9 @@ mod release;
 mod report;
 mod rib;
 mod schema;
+mod seek;
 mod set;
 mod shapes;
 mod spread;
+mod sweep;
 mod watch;

@@ -208,6 +208,12 @@ impl BeamModel {
         &self.members[member.index()].places
     }
 
+    /// Widths of a member in the plane at its stations, from its start to its end (mm).
+    #[must_use]
+    pub fn widths(&self, member: MemberId) -> Vec<f64> {
+        self.members[member.index()].sections.iter().map(Section::width).collect()
+    }
+
     pub(super) fn chains(&self) -> &[Member] {
         &self.members
     }

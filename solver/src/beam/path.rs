@@ -5,7 +5,7 @@
 //! plane part's arc, with the weights of turns and displacements from the size of the structure (H. B. Keller
 //! 1977, from memory); a follower of its own is shorter here than one that serves both kinds of unknowns.
 
-use super::model::BeamModel;
+use super::model::{BeamModel, JointId};
 use super::system::{Equilibrium, State, System, Wanted, distance};
 use crate::error::Failure;
 use crate::path::{Stiffness, StopCause, lagrange};
@@ -22,11 +22,14 @@ pub struct BeamOptions {
     pub halvings: u32,
     /// Whether the joints' condensed stiffness is wanted.
     pub stiffness: Stiffness,
+    /// Of this joint alone, if one is named: each costs a factorisation a state. Those of the others are then
+    /// NaN.
+    pub only: Option<JointId>,
 }
 
 impl Default for BeamOptions {
     fn default() -> Self {
-        Self { steps: 20, halvings: 12, stiffness: Stiffness::Skipped }
+        Self { steps: 20, halvings: 12, stiffness: Stiffness::Skipped, only: None }
     }
 }
 
@@ -95,7 +98,7 @@ pub fn follow_beams(
         let target = f64::from(n) / f64::from(options.steps);
         let reached = walk.advance_to(target).and_then(|found| {
             let wanted = match options.stiffness {
-                Stiffness::Wanted => Wanted::Stiffness,
+                Stiffness::Wanted => Wanted::Stiffness(options.only),
                 Stiffness::Skipped => Wanted::Reactions,
             };
             step(&mut walk.system, &walk.now, &found, walk.iterations, wanted)

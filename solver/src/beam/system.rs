@@ -2,7 +2,7 @@
 
 use super::condense::{Chain, Condensed, Start, Sums, forces};
 use super::joints::Joints;
-use super::model::{BeamModel, Member};
+use super::model::{BeamModel, JointId, Member};
 use crate::error::Failure;
 use crate::linear::Inertia;
 use crate::model::Coordinate;
@@ -414,7 +414,12 @@ impl<'m> System<'m> {
             self.internal.chunks_exact(3).map(|f| [f[0], f[1], f[2]]).collect::<Vec<_>>();
         let stiffness = match wanted {
             Wanted::Reactions => Vec::new(),
-            Wanted::Stiffness => (0..reactions.len()).map(|j| self.condensed(j)).collect(),
+            Wanted::Stiffness(only) => (0..reactions.len())
+                .map(|j| match only {
+                    Some(wanted) if wanted.index() != j => [[f64::NAN; 3]; 3],
+                    _ => self.condensed(j),
+                })
+                .collect(),
         };
         Ok(Reported { reactions, stiffness, inertia: found.inertia })
     }
@@ -446,7 +451,8 @@ const NEAR: f64 = 1e-5;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Wanted {
     Reactions,
-    Stiffness,
+    /// Of one joint, or of all.
+    Stiffness(Option<JointId>),
 }
 
 /// Forces and stiffnesses of a state.
