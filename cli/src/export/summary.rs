@@ -45,6 +45,7 @@ pub struct Summary {
     pub limits: Vec<LimitSummary>,
     /// Where the part begins to push rails, pins or itself; absent if it does not.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
     pub meetings: Vec<MeetingSummary>,
     /// What is thrown when the part is let go; absent if nothing is.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -159,6 +160,7 @@ pub struct StepSummary {
     pub smallest_gap_mm: Option<f64>,
     /// What the part pushes; absent if nothing.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
     pub contacts: Vec<ContactSummary>,
     /// What holds the first moving region in line; absent if it is not drawn along a line.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -37,7 +37,12 @@ fn a_part_that_runs_into_itself_is_an_error_everywhere() {
         );
     let part = PART.replace("region = \"tip\"", "region = \"up\"").replace("-5 mm", "-0.6 mm");
     let part = format!("{part}[[drive]]\nregion = \"down\"\nmove = [0, 0.6]\n");
-    let desk = Desk::with(&part, &page);
+    // Two halves that are driven cannot give way to each other: the solve ends where they meet.
+    let pushed = Desk::with(&part, &page).solve(&[]);
+    assert_eq!(pushed.status, Some(3), "{}{}", pushed.stdout, pushed.stderr);
+    assert!(pushed.stdout.contains("are driven into each other"), "{}", pushed.stdout);
+    // Where they may run through each other, that is an error.
+    let desk = Desk::with(&part.replace("steps = 4", "steps = 4\ncontact = false"), &page);
     let outcome = desk.solve(&[]);
     assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
     assert!(outcome.stdout.contains("ERROR: touches itself near"), "{}", outcome.stdout);
