@@ -1,4 +1,8 @@
 //! The command line.
+#![allow(
+    rustdoc::broken_intra_doc_links,
+    reason = "these comments are the program's help, which names sections of part files in brackets"
+)]
 
 use crate::quantity::{
     Angle, AngleKind, Dimension, Length, LengthKind, Quantity, QuantityError, Ratio, Time,

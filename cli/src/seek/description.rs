@@ -30,7 +30,7 @@ const USUAL_ROUNDS: i64 = 3;
 pub struct SeekFile {
     /// What it is for, for people.
     pub title: Option<String>,
-    /// The part file with [spring], relative to this file.
+    /// The part file with `[spring]`, relative to this file.
     pub part: Placed<String>,
     /// What is wanted.
     pub goal: Placed<Goal>,

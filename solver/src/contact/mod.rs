@@ -12,7 +12,7 @@
 //! the forces are the gradient of a potential of the state alone, the tangent is symmetric, nothing has
 //! to be remembered from state to state, and the work of the drive is found again as strain energy and
 //! Phi. The second derivative of d^2 / 2 by way of the nearest point holds all of the geometric part
-//! ([`terms`]).
+//! (`terms`).
 //!
 //! epsilon is [`STIFFNESS`] times the material's modulus over the length of the edge: under a pressure p
 //! the surfaces overlap by p / (30 D11) of an edge, less than the edge itself is pressed together. Where

@@ -1,4 +1,4 @@
-//! Laws between strain and stress: elastic constants here, the laws made of them in [`law`].
+//! Laws between strain and stress: elastic constants here, the laws made of them in `law`.
 //!
 //! | symbol | meaning | shape |
 //! |---|---|---|

@@ -1,6 +1,6 @@
 //! A release in time: the whole part with its mass, what it throws, and what is felt where it is held.
 //!
-//! The half-way rule with Simo and Tarnow's force ([`element`]): momentum and energy are kept to rounding in any step,
+//! The half-way rule with Simo and Tarnow's force (`element`): momentum and energy are kept to rounding in any step,
 //! but for what the strain rate takes (Kelvin and Voigt's solid, S = D (E + tau dE/dt), which a turn does not load) and
 //! what the touch of the projectile holds for a moment. Each step is found by Newton's method with factors that are
 //! kept as long as they serve.
