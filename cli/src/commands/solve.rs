@@ -19,6 +19,7 @@ use miette::Diagnostic;
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 use thiserror::Error;
 use withy_mesh::error::MeshError;
 use withy_mesh::number::largest;
@@ -297,13 +298,45 @@ pub(super) fn run(
     voice: &mut dyn Voice,
 ) -> Result<Analysis, SolveError> {
     let mut pass = 1;
+    let mut clock = Clock::default();
     let mut watch = |progress: Progress| {
         if let Some(line) = progress_line(progress, case.steps, &mut pass) {
-            voice.progress(&line);
+            voice.progress(&(line + &clock.left(progress)));
         }
         go_on(interrupted)
     };
     analyse(case, &mut watch).map_err(|cause| unsolvable(case, cause))
+}
+
+/// How long the present pass has taken, to tell how long it will.
+#[derive(Default)]
+struct Clock {
+    /// When the pass began, and how much of it was done when last told.
+    pass: Option<(Instant, f64)>,
+}
+
+/// A pass that is through sooner needs no word about its time (s).
+const WORTH_TELLING: f64 = 1.0;
+
+impl Clock {
+    /// ", about 12 s left on this mesh", once that can be told.
+    fn left(&mut self, progress: Progress) -> String {
+        let done = match progress {
+            Progress::Solved(fraction, _) => fraction,
+            Progress::Polished(done, of) => done as f64 / of as f64,
+            Progress::Meshing | Progress::Meshed(..) | Progress::Staged(..) => 0.0,
+        };
+        let (begun, before) = *self.pass.get_or_insert_with(|| (Instant::now(), 0.0));
+        // A new mesh, or the path once more.
+        let begun = if done < before { Instant::now() } else { begun };
+        self.pass = Some((begun, done));
+        let left = begun.elapsed().as_secs_f64() * (1.0 - done) / done;
+        if left.is_finite() && left > WORTH_TELLING {
+            format!(", about {left:.0} s left on this mesh")
+        } else {
+            String::new()
+        }
+    }
 }
 
 /// What is told of a progress, if anything; `pass` remembers the mesh.
