@@ -37,6 +37,16 @@ pub const LAUNCH_CAUTIONS: [&str; 6] = [
     "Where people's safety depends on it, a licensed engineer decides.",
 ];
 
+/// The cautions as text that ends what a command says wherever something is thrown.
+#[must_use]
+pub fn cautions() -> String {
+    let mut text = "\nBefore you let go\n".to_owned();
+    for caution in LAUNCH_CAUTIONS {
+        text += &format!("  {caution}\n");
+    }
+    text
+}
+
 /// One remark.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Remark {

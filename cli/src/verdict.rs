@@ -7,7 +7,7 @@ use crate::analysis::{
 use crate::case::Case;
 use crate::lasting;
 use crate::picture::three_digits;
-use crate::remark::LAUNCH_CAUTIONS;
+use crate::remark::cautions;
 use withy_mesh::number::max;
 use withy_solver::Step;
 
@@ -37,10 +37,7 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(bed.map(|(label, text)| (label.to_owned(), text)));
     let mut text = aligned(&case.title, &lines);
     if analysis.solution.launched.is_some() {
-        text += "\nBefore you let go\n";
-        for caution in LAUNCH_CAUTIONS {
-            text += &format!("  {caution}\n");
-        }
+        text += &cautions();
     }
     text
 }

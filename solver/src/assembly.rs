@@ -108,13 +108,7 @@ impl Assembly {
     pub(crate) fn new(model: &Model) -> Self {
         let dofs = Dofs::new(model);
         let mesh = model.mesh();
-        let x: Vec<[f64; 2]> = dofs
-            .mesh_node
-            .iter()
-            .map(|&n| [mesh.nodes()[n as usize].x, mesh.nodes()[n as usize].y])
-            .collect();
-        let elements: Vec<[u32; 6]> =
-            mesh.elements().iter().map(|e| e.map(|n| dofs.solver_node[n.index()])).collect();
+        let (x, elements) = dofs.laid_out(mesh);
         let sorted = SortedElements::new(&dofs, &elements);
         let tangent = pattern::lower_triangle(&dofs, &elements, &sorted.rigid);
         let (batches, strips) = strips(&dofs, &x, &elements, &sorted.regular);

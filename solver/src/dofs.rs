@@ -137,6 +137,17 @@ impl Dofs {
             count,
         }
     }
+
+    /// Reference position of each solver node (mm), and the solver nodes of each mesh element.
+    pub(crate) fn laid_out(&self, mesh: &Mesh) -> (Vec<[f64; 2]>, Vec<[u32; 6]>) {
+        let place = |&n: &u32| {
+            let p = mesh.nodes()[n as usize];
+            [p.x, p.y]
+        };
+        let x = self.mesh_node.iter().map(place).collect();
+        let elements = mesh.elements().iter();
+        (x, elements.map(|e| e.map(|n| self.solver_node[n.index()])).collect())
+    }
 }
 
 /// A node or equation number; the mesh counts its nodes in `u32` already.

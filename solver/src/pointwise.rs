@@ -126,7 +126,7 @@ fn bead_of(beads: &[[[f64; 2]; 3]], element: usize, q: usize) -> [f64; 2] {
 }
 
 /// F - I: displacement by reference position.
-fn slopes(u: &[[f64; 2]; 6], G: &[[f64; 2]; 6]) -> [[f64; 2]; 2] {
+pub(crate) fn slopes(u: &[[f64; 2]; 6], G: &[[f64; 2]; 6]) -> [[f64; 2]; 2] {
     let mut H = [[0.0; 2]; 2];
     for a in 0..6 {
         for i in 0..2 {
@@ -139,7 +139,7 @@ fn slopes(u: &[[f64; 2]; 6], G: &[[f64; 2]; 6]) -> [[f64; 2]; 2] {
 }
 
 /// Green-Lagrange strain, free of the cancellation in (F'F - I) / 2.
-fn strain(H: &[[f64; 2]; 2]) -> [f64; 3] {
+pub(crate) fn strain(H: &[[f64; 2]; 2]) -> [f64; 3] {
     [
         H[0][0] + 0.5 * (H[0][0] * H[0][0] + H[1][0] * H[1][0]),
         H[1][1] + 0.5 * (H[0][1] * H[0][1] + H[1][1] * H[1][1]),

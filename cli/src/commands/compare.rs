@@ -11,7 +11,7 @@ use crate::export::comparison::{Document, materials_csv};
 use crate::export::{ResultFile, write_results};
 use crate::material::{card, shelf};
 use crate::picture::{self, EnergyBar, MaterialsPicture, three_digits};
-use crate::remark::{LAUNCH_CAUTIONS, Remark};
+use crate::remark::{Remark, cautions};
 use crate::table::{Side, aligned};
 use std::cell::RefCell;
 use std::sync::atomic::AtomicBool;
@@ -152,10 +152,7 @@ fn tables(case: &Case, comparison: &Comparison) -> String {
     text += "\n";
     text += &verdict(comparison, length);
     if comparison.rows.iter().any(|r| r.throws.is_some()) {
-        text += "\nBefore you let go\n";
-        for caution in LAUNCH_CAUTIONS {
-            text += &format!("  {caution}\n");
-        }
+        text += &cautions();
     }
     text
 }

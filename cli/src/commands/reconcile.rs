@@ -1,7 +1,7 @@
 //! `withy reconcile`: a solved part against what a scale and a speed meter measured.
 
-use super::solve::{INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, results_folder, run};
-use crate::analysis::{Analysis, Axis, Ended, moving_regions, shot};
+use super::solve::{SOLVED, SolveError, Voice, results_folder, run, unfinished};
+use crate::analysis::{Analysis, Axis, moving_regions, shot};
 use crate::args::ReconcileArgs;
 use crate::case::{self, Case, Overrides};
 use crate::error::Refusal;
@@ -13,9 +13,9 @@ use crate::measured::{MeasuredCause, Readings};
 use crate::picture::{self, MeasuredPicture, SpeedsPicture, three_digits};
 use crate::quantity::{AngleKind, ForceKind, LengthKind, MassKind, MomentKind, SpeedKind};
 use std::sync::atomic::AtomicBool;
+use withy_solver::SmoothCurve;
 use withy_solver::curve::stencil;
 use withy_solver::release::{Shot, USUAL_PIECES, release};
-use withy_solver::{SmoothCurve, StopCause};
 
 /// If nothing is said: of a speed meter with two light gates, and of kitchen scales (common practice, no source).
 const SPEED_ERROR: f64 = 0.01;
@@ -65,13 +65,8 @@ pub fn reconcile(
         None => None,
     };
     let analysis = run(&case, interrupted, voice)?;
-    match &analysis.solution.ended {
-        Ended::Complete => {}
-        Ended::Early(_, StopCause::Interrupted) => return Ok((String::new(), INTERRUPTED)),
-        Ended::Early(..) => {
-            voice.say("the part could not be solved to full draw: see `withy solve`; nothing was reconciled");
-            return Ok((String::new(), STOPPED));
-        }
+    if let Some(status) = unfinished(&analysis, "reconciled", voice) {
+        return Ok((String::new(), status));
     }
     let computed = computed(&case, &analysis).ok_or_else(|| unfit("its draw does not grow"))?;
     let pull = match &pull_readings {

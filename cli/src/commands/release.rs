@@ -1,20 +1,20 @@
 //! `withy release`: a solved part let go in time.
 
 use super::solve::{
-    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, results_folder, run, unsolvable,
+    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, results_folder, run, unfinished,
+    unsolvable,
 };
-use crate::analysis::{Ended, InTime, InTimeError, Launched, energy_per_area, in_time};
+use crate::analysis::{InTime, InTimeError, Launched, energy_per_area, in_time};
 use crate::args::ReleaseArgs;
 use crate::case::{self, Case, CaseCause, Overrides};
 use crate::error::Refusal;
 use crate::export::in_time::{Document, csv};
 use crate::export::{ResultFile, write_results};
 use crate::picture::{self, MovingPicture, three_digits};
-use crate::remark::LAUNCH_CAUTIONS;
+use crate::remark::cautions;
 use crate::verdict::aligned;
 use std::sync::atomic::AtomicBool;
 use withy_mesh::number::{max, min};
-use withy_solver::StopCause;
 
 /// Solves, lets go, writes the results, and returns what goes to standard output and the exit status.
 ///
@@ -34,15 +34,8 @@ pub fn release(
         return Err(unfit("the part file has no [launch], which says what is thrown".into()));
     }
     let analysis = run(&case, interrupted, voice)?;
-    match &analysis.solution.ended {
-        Ended::Early(_, StopCause::Interrupted) => return Ok((String::new(), INTERRUPTED)),
-        Ended::Early(..) => {
-            voice.say(
-                "the part could not be solved to full draw: see `withy solve`; nothing was let go",
-            );
-            return Ok((String::new(), STOPPED));
-        }
-        Ended::Complete => {}
+    if let Some(status) = unfinished(&analysis, "let go", voice) {
+        return Ok((String::new(), status));
     }
     let Some(launched) = &analysis.solution.launched else {
         let why = analysis.solution.remarks.iter().find(|r| r.code == "no-launch");
@@ -133,10 +126,7 @@ fn told(case: &Case, launched: &Launched, found: &InTime, drawn_strain: f64) -> 
         lines.push(("left out".into(), "friction: it is counted by the solved path only".into()));
     }
     let mut text = aligned(&case.title, &lines);
-    text += "\nBefore you let go\n";
-    for caution in LAUNCH_CAUTIONS {
-        text += &format!("  {caution}\n");
-    }
+    text += &cautions();
     text
 }
 

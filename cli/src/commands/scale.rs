@@ -96,7 +96,7 @@ pub fn scale(
     text += &laws(&case, args.keep_thickness, turned);
     text += &limits(&case, &base, k_to_bed(&case));
     if case.launch.is_some() {
-        text += &super::sweep::cautions();
+        text += &crate::remark::cautions();
     }
     Ok((text, SOLVED))
 }

@@ -1,13 +1,13 @@
 //! `withy seek`: the numbers of a spring that stores or throws most within limits.
 
 use super::solve::{CHECK_FAILED, INTERRUPTED, REFUSED, SOLVED, Voice, results_folder};
-use super::sweep::cautions;
 use crate::args::SeekArgs;
 use crate::design::{Model, Outcome};
 use crate::error::Refusal;
 use crate::export::drawing::drawing;
 use crate::export::folder::{FolderError, WholeFile, remove_stale, write_whole};
 use crate::picture::{ParetoPicture, pareto, three_digits};
+use crate::remark::cautions;
 use crate::seek::trial::{SeekStop, Trial, Trials};
 use crate::seek::wish::{Correction, Goal};
 use crate::seek::{Confirmed, Found, Seek, read, search};

@@ -357,6 +357,20 @@ pub(super) fn progress_line(progress: Progress, steps: u32, pass: &mut usize) ->
     })
 }
 
+/// The exit status of an analysis that did not come to full draw, if it did not; `nothing` says what was left undone.
+pub(super) fn unfinished(analysis: &Analysis, nothing: &str, voice: &mut dyn Voice) -> Option<u8> {
+    match &analysis.solution.ended {
+        Ended::Complete => None,
+        Ended::Early(_, StopCause::Interrupted) => Some(INTERRUPTED),
+        Ended::Early(..) => {
+            voice.say(&format!(
+                "the part could not be solved to full draw: see `withy solve`; nothing was {nothing}"
+            ));
+            Some(STOPPED)
+        }
+    }
+}
+
 /// Whether to go on.
 pub(super) fn go_on(interrupted: &AtomicBool) -> ControlFlow<()> {
     if interrupted.load(Ordering::Relaxed) {

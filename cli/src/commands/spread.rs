@@ -1,20 +1,18 @@
 //! `withy spread`: what the print leaves open.
 
 use super::solve::{
-    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, results_folder, run, unsolvable,
+    INTERRUPTED, SOLVED, SolveError, Voice, go_on, results_folder, run, unfinished, unsolvable,
 };
-use crate::analysis::Ended;
 use crate::args::SpreadArgs;
 use crate::case::{self, CaseCause, Overrides};
 use crate::error::Refusal;
 use crate::export::{ResultFile, write_results};
 use crate::picture::{Bar, BarPanel, three_digits, tornado};
-use crate::remark::LAUNCH_CAUTIONS;
+use crate::remark::{LAUNCH_CAUTIONS, cautions};
 use crate::spread::{READ, Read, Spread, spread as find_spread};
 use crate::table::{Side, aligned};
 use serde_json::{Value, json};
 use std::sync::atomic::AtomicBool;
-use withy_solver::StopCause;
 
 /// Solves, finds the spread, writes the results, and returns what goes to standard output and the exit status.
 ///
@@ -31,15 +29,8 @@ pub fn spread(
         return Err(Box::new(Refusal::of_file(&args.part, CaseCause::LoadedSpread)).into());
     }
     let analysis = run(&case, interrupted, voice)?;
-    match &analysis.solution.ended {
-        Ended::Early(_, StopCause::Interrupted) => return Ok((String::new(), INTERRUPTED)),
-        Ended::Early(..) => {
-            voice.say(
-                "the part could not be solved to full draw: see `withy solve`; nothing was written",
-            );
-            return Ok((String::new(), STOPPED));
-        }
-        Ended::Complete => {}
+    if let Some(status) = unfinished(&analysis, "written", voice) {
+        return Ok((String::new(), status));
     }
     voice.progress("the part with other walls");
     let found = find_spread(&case, &analysis, &mut |_| go_on(interrupted));
@@ -125,10 +116,7 @@ fn text(title: &str, found: &Spread) -> String {
         text += &format!("  left out        {line}\n");
     }
     if found.base.speed.is_some() {
-        text += "\nBefore you let go\n";
-        for caution in LAUNCH_CAUTIONS {
-            text += &format!("  {caution}\n");
-        }
+        text += &cautions();
     }
     text
 }

@@ -5,7 +5,7 @@ use crate::args::SweepArgs;
 use crate::error::Refusal;
 use crate::export::folder::{FolderError, WholeFile, write_whole};
 use crate::picture::sweep_picture;
-use crate::remark::LAUNCH_CAUTIONS;
+use crate::remark::cautions;
 use crate::sweep::journal::JournalError;
 use crate::sweep::run::{Ran, run};
 use crate::sweep::shard::ShardChoice;
@@ -150,15 +150,6 @@ fn told(sweep: &Sweep, shard: Shard, ran: &Ran) -> String {
     }
     if sweep.throws {
         text += &cautions();
-    }
-    text
-}
-
-/// What is shown wherever something is thrown.
-pub(super) fn cautions() -> String {
-    let mut text = "\nBefore you let go\n".to_owned();
-    for caution in LAUNCH_CAUTIONS {
-        text += &format!("  {caution}\n");
     }
     text
 }

@@ -5,7 +5,7 @@ use crate::case::Case;
 use crate::measured::pull::{Pull, Shape};
 use crate::measured::speeds::{Losses, Measured, Meters};
 use crate::picture::three_digits;
-use crate::remark::LAUNCH_CAUTIONS;
+use crate::remark::{LAUNCH_CAUTIONS, cautions};
 use crate::verdict::aligned;
 use serde::Serialize;
 use withy_mesh::number::max;
@@ -238,10 +238,7 @@ pub fn text(found: &Found, document: &Document) -> String {
         text += &format!("  [launch]\n  losses = \"{:.0} %\"\n", 100.0 * losses.loss);
     }
     if c.cautions.is_some() {
-        text += "\nBefore you let go\n";
-        for caution in LAUNCH_CAUTIONS {
-            text += &format!("  {caution}\n");
-        }
+        text += &cautions();
     }
     text
 }

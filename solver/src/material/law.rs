@@ -42,6 +42,12 @@ pub(crate) struct Response {
     pub(crate) state: PlasticState,
 }
 
+/// Conjugate stress by logarithmic strain, by the mean, half difference and shear: see the head of `logarithmic` (MPa).
+fn conjugate_moduli(elastic: &Elastic) -> [f64; 3] {
+    let [d, c, g] = elastic.moduli();
+    [2.0 * (d + c), 2.0 * (d - c), 4.0 * g]
+}
+
 impl Law {
     /// The elastic constants of small strains; of beads those along them.
     #[must_use]
@@ -70,9 +76,7 @@ impl Law {
             }
             Self::Hencky(elastic) => {
                 let log = log();
-                let [d, c, g] = elastic.moduli();
-                // By the mean, half difference and shear: see the head of `logarithmic`.
-                let moduli = [2.0 * (d + c), 2.0 * (d - c), 4.0 * g];
+                let moduli = conjugate_moduli(elastic);
                 let T: [f64; 3] = std::array::from_fn(|k| moduli[k] * log.e[k]);
                 let mut tangent = [[0.0; 3]; 3];
                 for k in 0..3 {
@@ -98,8 +102,7 @@ impl Law {
     pub(crate) fn relaxed(&self, E: [f64; 3], before: &PlasticState, lost: f64) -> PlasticState {
         let Self::Elastoplastic(elastic, _) = self else { return *before };
         let e = LogStrain::of(E).e;
-        let [d, c, g] = elastic.moduli();
-        let moduli = [2.0 * (d + c), 2.0 * (d - c), 4.0 * g];
+        let moduli = conjugate_moduli(elastic);
         let mut after = *before;
         for k in 0..3 {
             let change = lost * (e[k] - before.strain[k]);

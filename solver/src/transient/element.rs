@@ -10,6 +10,7 @@
 #![expect(non_snake_case, reason = "symbols of the textbook")]
 
 use crate::element::{PACKED, packed};
+use crate::pointwise::{slopes, strain};
 use crate::quadrature::DEGREE_2;
 use crate::triangle::gradients;
 
@@ -60,7 +61,7 @@ impl Laid {
     pub(super) fn step(&self, u0: &State, u1: &State, rate: &Rate) -> Stepped {
         let mut out = Stepped { f: [[0.0; 2]; 6], energy: 0.0, lost: 0.0 };
         for q in 0..3 {
-            let (H0, H1) = (self.slope(q, u0), self.slope(q, u1));
+            let (H0, H1) = (slopes(u0, &self.G[q]), slopes(u1, &self.G[q]));
             let (E0, E1) = (strain(&H0), strain(&H1));
             let change = [0, 1, 2].map(|k| E1[k] - E0[k]);
             let S =
@@ -85,7 +86,7 @@ impl Laid {
         let mut K = [0.0; PACKED];
         let [d, c, g] = rate.moduli.map(|m| m * (0.5 + rate.damping));
         for q in 0..3 {
-            let (H0, H1) = (self.slope(q, u0), self.slope(q, u1));
+            let (H0, H1) = (slopes(u0, &self.G[q]), slopes(u1, &self.G[q]));
             let (E0, E1) = (strain(&H0), strain(&H1));
             let S = stress(
                 rate,
@@ -114,28 +115,6 @@ impl Laid {
         }
         K
     }
-
-    /// F - I at a Gauss point.
-    fn slope(&self, q: usize, u: &State) -> [[f64; 2]; 2] {
-        let mut H = [[0.0; 2]; 2];
-        for (u, g) in u.iter().zip(&self.G[q]) {
-            for i in 0..2 {
-                for j in 0..2 {
-                    H[i][j] += u[i] * g[j];
-                }
-            }
-        }
-        H
-    }
-}
-
-/// E11, E22, 2 E12.
-fn strain(H: &[[f64; 2]; 2]) -> [f64; 3] {
-    [
-        H[0][0] + 0.5 * (H[0][0] * H[0][0] + H[1][0] * H[1][0]),
-        H[1][1] + 0.5 * (H[0][1] * H[0][1] + H[1][1] * H[1][1]),
-        H[0][1] + H[1][0] + H[0][0] * H[0][1] + H[1][0] * H[1][1],
-    ]
 }
 
 fn stress(rate: &Rate, E: [f64; 3]) -> [f64; 3] {

@@ -43,14 +43,7 @@ impl Moving {
     /// `density` in g/mm3. The model's own drives and loads do not act.
     pub(super) fn new(model: &Model, density: f64) -> Self {
         let dofs = Dofs::new(model);
-        let mesh = model.mesh();
-        let x: Vec<[f64; 2]> = dofs
-            .mesh_node
-            .iter()
-            .map(|&n| [mesh.nodes()[n as usize].x, mesh.nodes()[n as usize].y])
-            .collect();
-        let nodes: Vec<[u32; 6]> =
-            mesh.elements().iter().map(|e| e.map(|n| dofs.solver_node[n.index()])).collect();
+        let (x, nodes) = dofs.laid_out(model.mesh());
         let places = |e: &[u32; 6]| e.map(|n| x[n as usize]);
         let by_area = density * model.thickness();
         let elements = nodes.iter().map(|e| Laid::new(*e, &places(e), model.thickness())).collect();
