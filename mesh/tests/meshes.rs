@@ -89,12 +89,17 @@ fn ribs_of_any_width_have_three_elements_across() {
             rectangle(6.0, 5.0, 54.0, y),
             rectangle(6.0, y + width, 54.0, 25.0),
         ];
-        let mesh = meshed(&Outline::new(loops, Vec::new()).unwrap());
-        assert!(quality(&mesh).min_angle_deg >= 30.0, "{width}: {:?}", quality(&mesh));
-        let cuts = cuts(&mesh, Rect::new(8.0, y, 52.0, y + width));
-        let mean = cuts.iter().sum::<usize>() as f64 / 200.0;
+        let outline = Outline::new(loops, Vec::new()).unwrap();
         // Two rows of triangles give four on the mean, three rows six.
-        assert!(cuts.iter().all(|c| *c >= 5) && mean >= 6.0, "{width}: {mean}, {cuts:?}");
+        for (rows, least, on_the_mean) in [(2.0, 3, 4.0), (3.0, 5, 6.0)] {
+            let mesh =
+                mesh_outline(&outline, &Sizing { across: rows, ..Sizing::default() }).unwrap();
+            assert!(quality(&mesh).min_angle_deg >= 30.0, "{width}: {:?}", quality(&mesh));
+            let cuts = cuts(&mesh, Rect::new(8.0, y, 52.0, y + width));
+            let mean = cuts.iter().sum::<usize>() as f64 / 200.0;
+            let enough = cuts.iter().all(|c| *c >= least) && mean >= on_the_mean;
+            assert!(enough, "{width}, {rows} rows: {mean}, {cuts:?}");
+        }
     }
 }
 

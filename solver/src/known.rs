@@ -24,7 +24,7 @@ const SAME_STATE: f64 = 0.05;
 const TWO_AT_A_TIME: usize = 150_000;
 
 /// Brings the states of a path, found on the mesh that `transfer` comes from, into equilibrium on
-/// the model's mesh. Only the states that `wanted` picks are computed. `observe` is told how many of
+/// the model's mesh, whose `equations` are made at the first call. Only the states that `wanted` picks are computed. `observe` is told how many of
 /// how many are done and may stop it.
 ///
 /// # Errors
@@ -33,6 +33,7 @@ pub fn polish_path(
     model: &Model,
     known: &EquilibriumPath,
     transfer: &Transfer,
+    equations: &mut Equations,
     wanted: &dyn Fn(usize) -> bool,
     stiffness: Stiffness,
     observe: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
@@ -42,8 +43,9 @@ pub fn polish_path(
     let two = chosen.len() > 1 && 2 * model.mesh().nodes().len() < TWO_AT_A_TIME;
     let (first, second) =
         chosen.split_at(if two { chosen.len().div_ceil(2) } else { chosen.len() });
-    let polisher = || Polisher::new(model, transfer, stiffness);
-    let (mut early, mut late) = rayon::join(polisher, || two.then(polisher));
+    let (first_system, second_system) = equations.of(model, two);
+    let mut early = Polisher::new(model, transfer, stiffness, first_system);
+    let mut late = second_system.map(|system| Polisher::new(model, transfer, stiffness, system));
     let mut behind = Vec::new();
     // Branches were located when the path was followed.
     let mut path = EquilibriumPath { critical: known.critical.clone(), steps: Vec::new() };
@@ -70,25 +72,45 @@ pub fn polish_path(
     Ok(path)
 }
 
+/// The equations of a model and the analysis of their pattern, kept from one polish of its states to the next.
+#[derive(Debug, Default)]
+pub struct Equations {
+    first: Option<System>,
+    second: Option<System>,
+}
+
+impl Equations {
+    /// Those of a model, a second copy too if two states are to be solved at once.
+    fn of(&mut self, model: &Model, two: bool) -> (&mut System, Option<&mut System>) {
+        let first = self.first.get_or_insert_with(|| System::new(model));
+        let second = two.then(|| self.second.get_or_insert_with(|| first.clone()));
+        (first, second)
+    }
+}
+
 /// Polishes one state after another.
 struct Polisher<'a> {
     model: &'a Model<'a>,
     transfer: &'a Transfer,
     stiffness: Stiffness,
-    system: System,
+    system: &'a mut System,
     /// What the last state's unknowns needed beyond those carried over.
     correction: Vec<f64>,
 }
 
 impl<'a> Polisher<'a> {
-    fn new(model: &'a Model<'a>, transfer: &'a Transfer, stiffness: Stiffness) -> Self {
-        let system = System::new(model);
+    fn new(
+        model: &'a Model<'a>,
+        transfer: &'a Transfer,
+        stiffness: Stiffness,
+        system: &'a mut System,
+    ) -> Self {
         let correction = vec![0.0; system.assembly.dofs.count];
         Self { model, transfer, stiffness, system, correction }
     }
 
     fn polish(&mut self, step: &Step) -> Result<Step, Failure> {
-        let origin = carried(&self.system, step, self.transfer);
+        let origin = carried(self.system, step, self.transfer);
         let mut state = origin.clone();
         let (dofs, x) = (&self.system.assembly.dofs, &self.system.assembly.x);
         state.advance(dofs, x, &self.correction, 1.0);
@@ -108,7 +130,7 @@ impl<'a> Polisher<'a> {
         Ok(Step {
             internal_steps: step.internal_steps,
             snaps: step.snaps.clone(),
-            ..reported(self.model, &mut self.system, &state, equilibrium, self.stiffness)
+            ..reported(self.model, self.system, &state, equilibrium, self.stiffness)
         })
     }
 }

@@ -92,7 +92,7 @@ pub use contact::{Obstacle, PressedPoint, Pushing, Shape, Touch};
 pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
 pub use gap::{Crossing, Gap, Gaps, Narrowest};
-pub use known::{polish_path, softest_mode_of};
+pub use known::{Equations, polish_path, softest_mode_of};
 pub use material::{Beads, Elastic, Hardening, Law, Orthotropic, PlaneState, PlasticState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{

@@ -18,7 +18,7 @@ use faer::sparse::linalg::cholesky::{
 use nalgebra_sparse::CscMatrix;
 
 /// A reusable factorisation of matrices of one pattern.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Factor {
     fronts: Fronts,
 }
@@ -76,8 +76,13 @@ impl Factor {
     }
 
     /// Solves in place with the last factorisation.
-    pub(crate) fn solve(&mut self, right_hand_side: &mut [f64]) {
+    pub(crate) fn solve(&self, right_hand_side: &mut [f64]) {
         self.fronts.solve(right_hand_side);
+    }
+
+    /// Solves several right-hand sides in place; three or four of them cost little more than one.
+    pub(crate) fn solve_all(&self, right_hand_sides: &mut [Vec<f64>]) {
+        self.fronts.solve_all(right_hand_sides);
     }
 }
 

@@ -38,7 +38,7 @@ const DIVERGED: f64 = 1e8;
 const FAST: f64 = 1e-2;
 
 /// The equations of a model and their factorisation.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct System {
     pub(crate) assembly: Assembly,
     pub(crate) factor: Factor,

@@ -45,21 +45,30 @@ pub fn stiffness_about(
 }
 
 /// Condensed stiffness of each rigid region at an equilibrium whose tangent is factored.
-pub(crate) fn region_stiffnesses(system: &mut System, at: &Configuration) -> Vec<RegionStiffness> {
+pub(crate) fn region_stiffnesses(system: &System, at: &Configuration) -> Vec<RegionStiffness> {
     (0..system.assembly.dofs.bodies.len()).map(|b| condense(system, at, b)).collect()
 }
 
-fn condense(system: &mut System, at: &Configuration, b: usize) -> RegionStiffness {
+fn condense(system: &System, at: &Configuration, b: usize) -> RegionStiffness {
     let equations = system.assembly.dofs.bodies[b].equations;
     let free: Vec<usize> = (0..3).filter(|&k| equations[k] != NONE).collect();
     let driven: Vec<usize> = (0..3).filter(|&k| equations[k] == NONE).collect();
     let mut stiffness = [[0.0; 3]; 3];
+    // A unit load on each free coordinate, and what a unit motion of each driven one leaves out of balance.
+    let mut columns: Vec<Vec<f64>> = free
+        .iter()
+        .map(|&k| {
+            let mut column = vec![0.0; system.assembly.dofs.count];
+            column[equations[k] as usize] = 1.0;
+            column
+        })
+        .collect();
+    columns.extend(driven.iter().map(|&d| unbalanced(system, at, b, d)));
+    system.factor.solve_all(&mut columns);
+    let (of_free, of_driven) = columns.split_at(free.len());
     // Compliance of the free coordinates, inverted.
     let mut compliance = [[0.0; 3]; 3];
-    for &k in &free {
-        let mut column = vec![0.0; system.assembly.dofs.count];
-        column[equations[k] as usize] = 1.0;
-        system.factor.solve(&mut column);
+    for (&k, column) in free.iter().zip(of_free) {
         for &j in &free {
             compliance[j][k] = column[equations[j] as usize];
         }
@@ -72,9 +81,11 @@ fn condense(system: &mut System, at: &Configuration, b: usize) -> RegionStiffnes
     }
     let motions: Vec<(usize, [f64; 3], [f64; 3])> = driven
         .iter()
-        .map(|&d| {
-            let (response, rate) = unit_motion(system, at, b, d);
-            (d, response, rate)
+        .zip(of_driven)
+        .map(|(&d, left)| {
+            let response: Vec<f64> = left.iter().map(|v| -v).collect();
+            let (own, rate) = unit_motion(system, at, b, d, &response);
+            (d, own, rate)
         })
         .collect();
     for (d, response, _) in &motions {
@@ -94,25 +105,28 @@ fn condense(system: &mut System, at: &Configuration, b: usize) -> RegionStiffnes
     stiffness
 }
 
-/// A unit motion of one driven coordinate: what the region's free coordinates do (0 where driven),
-/// and the rate of the force and moment on the region.
-fn unit_motion(
-    system: &mut System,
-    at: &Configuration,
-    b: usize,
-    coordinate: usize,
-) -> ([f64; 3], [f64; 3]) {
+/// What a unit motion of one driven coordinate leaves out of balance if no unknown follows.
+fn unbalanced(system: &System, at: &Configuration, b: usize, coordinate: usize) -> Vec<f64> {
     let mut unit = vec![[0.0; 3]; at.q.len()];
     unit[b][coordinate] = 1.0;
     let assembly = &system.assembly;
     let still = vec![0.0; assembly.dofs.count];
     let driven = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &still));
     // A driven turn has no equation of its own, so no second-derivative term enters here.
-    let mut response = reduce(&assembly.dofs, &assembly.x, &at.q, &driven);
-    system.factor.solve(&mut response);
-    for r in &mut response {
-        *r = -*r;
-    }
+    reduce(&assembly.dofs, &assembly.x, &at.q, &driven)
+}
+
+/// A unit motion of one driven coordinate with the response of the unknowns: what the region's free
+/// coordinates do (0 where driven), and the rate of the force and moment on the region.
+fn unit_motion(
+    system: &System,
+    at: &Configuration,
+    b: usize,
+    coordinate: usize,
+    response: &[f64],
+) -> ([f64; 3], [f64; 3]) {
+    let mut unit = vec![[0.0; 3]; at.q.len()];
+    unit[b][coordinate] = 1.0;
     let dofs = &system.assembly.dofs;
     for (body, q) in dofs.bodies.iter().zip(&mut unit) {
         for k in 0..3 {
@@ -122,7 +136,7 @@ fn unit_motion(
         }
     }
     let assembly = &system.assembly;
-    let rates = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, &response));
+    let rates = assembly.force_rate_at_bodies(at, |n| velocity(system, at, n, &unit, response));
     let body = &assembly.dofs.bodies[b];
     let mut rate = resultant(body, &assembly.x, at.q[b][2], &rates);
     rate[2] -= unit[b][2] * moment_of_turning(system, at, b);

@@ -56,8 +56,12 @@ struct Cells {
     columns: usize,
     rows: usize,
     lists: Vec<Vec<u32>>,
+    /// The box of each element: lower left, upper right.
+    boxes: Vec<[f64; 4]>,
 }
 
+/// A point this far out of an element in its reference coordinates is in it.
+const INSIDE: f64 = 1e-6;
 /// A bounding box grows by this part of itself: curved edges bulge beyond their nodes.
 const MARGIN: f64 = 0.15;
 
@@ -80,8 +84,9 @@ impl Cells {
             columns,
             rows,
             lists: vec![Vec::new(); columns * rows],
+            boxes,
         };
-        for (e, b) in boxes.iter().enumerate() {
+        for (e, b) in cells.boxes.iter().enumerate() {
             let (from, to) = (cells.cell(b[0], b[1]), cells.cell(b[2], b[3]));
             for row in from[1]..=to[1] {
                 for column in from[0]..=to[0] {
@@ -101,6 +106,13 @@ impl Cells {
 
     /// The element that holds a point, or comes nearest to it, and the point's coordinates in it.
     fn locate(&self, mesh: &Mesh, p: Point) -> (usize, f64, f64) {
+        // Far from all boxes only the nearest element of all is left.
+        let found = self.nearest(mesh, p, false).or_else(|| self.nearest(mesh, p, true));
+        found.unwrap_or((0, 1.0 / 3.0, 1.0 / 3.0))
+    }
+
+    /// The same among the elements whose boxes hold the point, or `everywhere`.
+    fn nearest(&self, mesh: &Mesh, p: Point, everywhere: bool) -> Option<(usize, f64, f64)> {
         let [column, row] = self.cell(p.x, p.y);
         let mut best = (f64::INFINITY, 0, 1.0 / 3.0, 1.0 / 3.0);
         for reach in 0..self.columns.max(self.rows) {
@@ -110,21 +122,27 @@ impl Cells {
                     if !ring(c, r) {
                         continue;
                     }
-                    for &e in &self.lists[r * self.columns + c] {
-                        let (xi, eta) = reference_coordinates(mesh, e as usize, p);
+                    for e in self.lists[r * self.columns + c].iter().map(|&e| e as usize) {
+                        if !everywhere && !holds(&self.boxes[e], p) {
+                            continue;
+                        }
+                        let (xi, eta) = reference_coordinates(mesh, e, p);
                         let outside = max(max(-xi, -eta), xi + eta - 1.0);
                         if outside < best.0 {
-                            best = (outside, e as usize, xi, eta);
+                            best = (outside, e, xi, eta);
+                        }
+                        if outside <= INSIDE {
+                            return Some((e, xi, eta));
                         }
                     }
                 }
             }
             // One ring more than the first hit: a neighbour may hold the point better.
-            if best.0 <= 1e-6 || (best.0 < 0.5 && reach > 0) {
+            if best.0 < 0.5 && reach > 0 {
                 break;
             }
         }
-        (best.1, best.2, best.3)
+        best.0.is_finite().then_some((best.1, best.2, best.3))
     }
 }
 
@@ -136,6 +154,10 @@ impl Cells {
 )]
 fn whole(x: f64) -> usize {
     x as usize
+}
+
+fn holds(b: &[f64; 4], p: Point) -> bool {
+    b[0] <= p.x && p.x <= b[2] && b[1] <= p.y && p.y <= b[3]
 }
 
 fn bounds(mesh: &Mesh, e: usize) -> [f64; 4] {

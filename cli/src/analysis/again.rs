@@ -4,7 +4,7 @@ use super::{Analysis, AnalysisError, StepPeaks, Watch, hot_spot, modelled, refin
 use crate::case::Case;
 use withy_mesh::Mesh;
 use withy_solver::stress::Recovery;
-use withy_solver::{EquilibriumPath, Stiffness, Transfer, polish_path};
+use withy_solver::{Equations, EquilibriumPath, Stiffness, Transfer, polish_path};
 
 /// The states of a case with another material.
 #[derive(Debug)]
@@ -49,6 +49,7 @@ pub fn solve_again_on(
         &model,
         &solution.path,
         &Transfer::new(&known.mesh, &known.mesh),
+        &mut Equations::default(),
         &|_| true,
         Stiffness::Skipped,
         &mut observe,

@@ -14,8 +14,8 @@ use withy_mesh::{Mesh, SizeWish};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
-    EquilibriumPath, Failure, PathOptions, PlaneState, Step, Stiffness, StopCause, Transfer,
-    follow_path, polish_path,
+    Equations, EquilibriumPath, Failure, PathOptions, PlaneState, Step, Stiffness, StopCause,
+    Transfer, follow_path, polish_path,
 };
 
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
@@ -24,7 +24,7 @@ const MOST_PASSES: usize = 6;
 /// the error of force and energy, so 2 % asked gives 0.16 %.
 const ENERGY_SHARE: f64 = 2.0;
 /// Elements at the peak must be better than the accuracy asked for by this factor.
-const PEAK_SHARE: f64 = 0.2;
+const PEAK_SHARE: f64 = 0.25;
 /// The last two meshes must agree better than the accuracy asked for by this factor: peaks converge
 /// from one side, and the last change is about what is still missing.
 const SETTLED_SHARE: f64 = 0.5;
@@ -169,7 +169,7 @@ pub(super) fn refine(
 ) -> Result<Refined, AnalysisError> {
     let mut sizing = super::first_sizing(case);
     let mut spent = None;
-    let mut finest: Option<Mesh> = None;
+    let mut finest: Option<(Mesh, Carrier)> = None;
     let mut decisive = followed.decisive();
     let mut looked = look(case, &followed.mesh, state, corners, &followed.only(&decisive))?;
     let mut passes = vec![looked.pass];
@@ -202,18 +202,21 @@ pub(super) fn refine(
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
+        let mut carrier = Carrier::new(&followed.mesh, &mesh);
+        let chosen = |n| decisive.contains(&n);
         match carry(
             case,
             &followed,
             &mesh,
             state,
-            &|n| decisive.contains(&n),
+            &mut carrier,
+            &chosen,
             Stiffness::Skipped,
             watch,
         )? {
             Carried::All(path) => {
                 looked = look(case, &mesh, state, corners, &path)?;
-                finest = Some(mesh);
+                finest = Some((mesh, carrier));
             }
             Carried::Interrupted => {
                 interrupted = true;
@@ -235,8 +238,13 @@ pub(super) fn refine(
         passes.push(looked.pass);
     }
     if !interrupted {
-        let mesh = finest.unwrap_or_else(|| followed.mesh.clone());
-        match carry(case, &followed, &mesh, state, &|_| true, Stiffness::Wanted, watch)? {
+        let (mesh, mut carrier) = finest.unwrap_or_else(|| {
+            let mesh = followed.mesh.clone();
+            let carrier = Carrier::new(&followed.mesh, &mesh);
+            (mesh, carrier)
+        });
+        let all = |_| true;
+        match carry(case, &followed, &mesh, state, &mut carrier, &all, Stiffness::Wanted, watch)? {
             Carried::All(path) => followed = Followed { mesh, path, ..followed },
             Carried::Interrupted => interrupted = true,
             Carried::Lost => {
@@ -258,20 +266,38 @@ enum Carried {
     Interrupted,
 }
 
+/// What carries states from one mesh to another, and is worth keeping for the next ones.
+struct Carrier {
+    transfer: Transfer,
+    equations: Equations,
+}
+
+impl Carrier {
+    fn new(from: &Mesh, to: &Mesh) -> Self {
+        Self { transfer: Transfer::new(from, to), equations: Equations::default() }
+    }
+}
+
 /// Carries the wanted states of a path to another mesh.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "where from, where to, what and how: each is one thing"
+)]
 fn carry(
     case: &Case,
     followed: &Followed,
     mesh: &Mesh,
     state: PlaneState,
+    carrier: &mut Carrier,
     wanted: &dyn Fn(usize) -> bool,
     stiffness: Stiffness,
     watch: &mut Watch,
 ) -> Result<Carried, AnalysisError> {
     let model = modelled::model(case, mesh, state)?;
-    let transfer = Transfer::new(&followed.mesh, mesh);
+    let Carrier { transfer, equations } = carrier;
     let mut observe = |done, of| watch(Progress::Polished(done, of));
-    match polish_path(&model, &followed.path, &transfer, wanted, stiffness, &mut observe) {
+    match polish_path(&model, &followed.path, transfer, equations, wanted, stiffness, &mut observe)
+    {
         Ok(path) => Ok(Carried::All(path)),
         Err(stopped) if stopped.cause == StopCause::Interrupted => Ok(Carried::Interrupted),
         Err(_) => Ok(Carried::Lost),

@@ -18,7 +18,7 @@ use rayon::prelude::*;
 use tree::{NONE, Tree, u};
 
 /// A factorisation of matrices of one pattern.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Fronts {
     tree: Tree,
     /// New equation of each old one.
@@ -29,12 +29,10 @@ pub(crate) struct Fronts {
     top: Part,
     /// The subtree whose root a front is.
     subtree_of: Vec<u32>,
-    /// Permuted right-hand sides, between two solutions.
-    permuted: Vec<f64>,
 }
 
 /// Some fronts with their numbers.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 struct Part {
     /// In postorder.
     fronts: Vec<u32>,
@@ -89,8 +87,7 @@ impl Fronts {
         let top = Part::new(&tree, above, |c| subtree_of[c] == NONE);
         let subtrees =
             ranges.into_iter().map(|r| Part::new(&tree, r.collect(), |_| true)).collect();
-        let permuted = vec![0.0; matrix.ncols()];
-        Self { tree, inverse, subtrees, top, subtree_of, permuted }
+        Self { tree, inverse, subtrees, top, subtree_of }
     }
 
     /// Numbers in L.

@@ -18,7 +18,7 @@ pub(super) const NONE: u32 = u32::MAX;
 const SHARE: f64 = 0.1;
 
 /// The fronts of one pattern.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Tree {
     /// First own column of each front, and the number of columns.
     pub(super) start: Vec<u32>,
