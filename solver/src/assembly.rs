@@ -200,6 +200,11 @@ impl Assembly {
         self.contact.as_ref().is_some_and(|c| !c.meetings.is_empty())
     }
 
+    /// The deepest overlap of a configuration, in parts of the edge that lies in something.
+    pub(crate) fn overlap(&self, at: &Configuration) -> f64 {
+        self.contact.as_ref().map_or(0.0, |c| c.overlap(&places(&self.x, at)))
+    }
+
     /// What pushes in the state that was assembled last.
     pub(crate) fn pushing(&self, at: &Configuration) -> Pushing {
         self.contact.as_ref().map_or_else(Pushing::default, |c| c.pushing(&self.x, at))

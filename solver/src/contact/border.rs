@@ -18,6 +18,9 @@ const OPPOSED: f64 = -0.2;
 const DEEPEST: f64 = 0.5;
 /// An outward corner that turns by more is sharp (rad).
 const SHARP: f64 = 0.35;
+/// Edges whose chords' outward normals differ by less than 46 degrees are of the same side of the part, or of
+/// sides that no corner turns towards each other: none of their points meet (only speed depends on it).
+const SAME_SIDE: f64 = 0.7;
 /// Rounding of a place relative to the length of an edge.
 const ROUNDING: f64 = 1e-9;
 
@@ -38,6 +41,12 @@ pub(crate) struct Meeting {
     pub(crate) point: usize,
     pub(crate) partner: Partner,
     pub(crate) depth: f64,
+}
+
+/// The edges of one state with the outward normals of their chords.
+struct Now {
+    edges: Vec<Parabola>,
+    normals: Vec<Vec2>,
 }
 
 /// The edges of the outline.
@@ -133,8 +142,9 @@ impl Border {
         }
         if self.itself {
             let boxes: Vec<Rect> = now.iter().map(Parabola::bounds).collect();
+            let now = Now { normals: now.iter().map(|e| outward(e.chord())).collect(), edges: now };
             let tree = BoxTree::new(&boxes);
-            for edge in 0..now.len() {
+            for edge in 0..boxes.len() {
                 self.meet_edges(edge, &now, &tree, &boxes, &mut found);
             }
         }
@@ -144,7 +154,7 @@ impl Border {
     fn meet_edges(
         &self,
         edge: usize,
-        now: &[Parabola],
+        now: &Now,
         tree: &BoxTree,
         boxes: &[Rect],
         found: &mut Vec<Meeting>,
@@ -153,13 +163,15 @@ impl Border {
         let near = boxes[edge].inflate(deepest, deepest);
         let mut others = Vec::new();
         tree.for_each_in(&near, |other| {
-            let apart = other != edge
+            let apart = now.normals[edge].dot(now.normals[other]) < SAME_SIDE
+                && other != edge
                 && !self.beside[edge].contains(&other)
                 && (self.bodies[edge] == NONE || self.bodies[edge] != self.bodies[other]);
             if apart {
                 others.push(other);
             }
         });
+        let Now { edges: now, normals } = now;
         if others.is_empty() {
             return;
         }
@@ -175,7 +187,7 @@ impl Border {
                 if !away.contains(place) {
                     continue;
                 }
-                let out = (place - now[other].at(0.0)).dot(outward(now[other].chord()));
+                let out = (place - now[other].at(0.0)).dot(normals[other]);
                 let bulge = now[other].bulge();
                 if out > bulge || out < -(most + bulge) {
                     continue;
@@ -380,6 +392,8 @@ fn thicknesses(rest: &[Parabola], lengths: &[f64]) -> Vec<f64> {
 /// Parameter of the place of an edge nearest to a point.
 fn foot(edge: &Parabola, p: Point) -> f64 {
     const STARTS: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+    /// The last of Newton's steps, whose error is of the order of its square.
+    const FOOT: f64 = 1e-9;
     let away = |s: f64| (p - edge.at(s)).hypot2();
     let mut best = 0.0;
     for s in STARTS {
@@ -396,7 +410,7 @@ fn foot(edge: &Parabola, p: Point) -> f64 {
         let next = (s + d.dot(slope) / curvature).clamp(0.0, 1.0);
         let moved = (next - s).abs();
         s = next;
-        if moved <= 1e-15 {
+        if moved <= FOOT {
             break;
         }
     }

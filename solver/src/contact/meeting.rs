@@ -11,7 +11,7 @@ use crate::model::Model;
 use crate::quadrature::EDGE_DEGREE_9;
 use nalgebra_sparse::CscMatrix;
 use std::collections::BTreeSet;
-use withy_mesh::number::min;
+use withy_mesh::number::{largest, min};
 
 /// A point this deep, as a part of its edge, is under a pressure of two thirds of the modulus and more: no
 /// equilibrium of a real part.
@@ -74,6 +74,12 @@ impl Contact {
                 self.new_pairs = true;
             }
         }
+    }
+
+    /// The deepest overlap of a state, in parts of the edge that lies in something.
+    pub(crate) fn overlap(&self, places: &[[f64; 2]]) -> f64 {
+        let meetings = self.border.meetings(places);
+        largest(0.0, meetings.iter().map(|m| m.depth / self.border.lengths[m.edge]))
     }
 
     /// The pairs of edges that the pattern knows.
