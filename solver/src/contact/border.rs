@@ -1,5 +1,6 @@
 //! The border of the part and what its points meet.
 
+use super::pieces::over_pieces;
 use super::terms::Fade;
 use super::{Obstacle, Shape};
 use crate::dofs::{Dofs, Motion, NONE};
@@ -37,10 +38,14 @@ pub(crate) enum Partner {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Meeting {
     pub(crate) edge: usize,
-    /// Which of the edge's points.
-    pub(crate) point: usize,
+    /// Its parameter along the edge.
+    pub(crate) s: f64,
+    /// Its share of the edge's length at rest (mm).
+    pub(crate) length: f64,
     pub(crate) partner: Partner,
     pub(crate) depth: f64,
+    /// How much the partner counts there.
+    pub(crate) fade: Fade,
 }
 
 /// The edges of one state with the outward normals of their chords.
@@ -56,11 +61,9 @@ pub(crate) struct Border {
     pub(crate) edges: Vec<[u32; 3]>,
     /// Edges before and behind; itself if there is none.
     pub(crate) beside: Vec<[usize; 2]>,
-    /// Lengths at rest, by point their shares (mm).
-    pub(crate) shares: Vec<[f64; 5]>,
+    pub(crate) rest: Vec<Parabola>,
+    /// Lengths at rest (mm).
     pub(crate) lengths: Vec<f64>,
-    /// Their middles at rest (mm).
-    pub(crate) middles: Vec<[f64; 2]>,
     /// How deep a point may lie behind each edge, or a point of this edge in another (mm).
     depths: Vec<f64>,
     /// The rigid region that an edge wholly belongs to, held nodes counting as one; `NONE` if it bends.
@@ -85,11 +88,10 @@ impl Border {
         let edges: Vec<[u32; 3]> =
             mesh.boundary().iter().map(|e| e.nodes.map(|n| dofs.solver_node[n.index()])).collect();
         let rest: Vec<Parabola> = edges.iter().map(|e| parabola(e, x)).collect();
-        let shares: Vec<[f64; 5]> = rest
-            .iter()
-            .map(|p| EDGE_DEGREE_9.map(|(s, weight)| weight * p.derivative(s).hypot()))
-            .collect();
-        let lengths: Vec<f64> = shares.iter().map(|s| s.iter().sum()).collect();
+        let length = |p: &Parabola| {
+            EDGE_DEGREE_9.iter().map(|(s, weight)| weight * p.derivative(*s).hypot()).sum()
+        };
+        let lengths: Vec<f64> = rest.iter().map(length).collect();
         let depths = if itself { thicknesses(&rest, &lengths) } else { Vec::new() };
         let still = super::meeting::still_body(dofs);
         let bodies = edges.iter().map(|e| body_of(dofs, e, still)).collect();
@@ -110,9 +112,8 @@ impl Border {
             beside,
             sharp,
             edges,
-            shares,
+            rest,
             lengths,
-            middles: rest.iter().map(|p| p.at(0.5)).map(|p| [p.x, p.y]).collect(),
             depths: depths.iter().map(|d| DEEPEST * d).collect(),
             bodies,
             obstacles: obstacles.to_vec(),
@@ -130,14 +131,23 @@ impl Border {
                 if !may_enter(&obstacle.shape, own) {
                     continue;
                 }
-                for (point, (s, _)) in EDGE_DEGREE_9.into_iter().enumerate() {
+                let depth = |s: f64| {
                     let place = own.at(s);
+                    let facing = outward(own.derivative(s)).dot(surface(&obstacle.shape, place));
                     let depth = depth_in(&obstacle.shape, place);
-                    let facing = || outward(own.derivative(s)).dot(surface(&obstacle.shape, place));
-                    if depth > 0.0 && facing() <= OPPOSED {
-                        found.push(Meeting { edge, point, partner: Partner::Obstacle(k), depth });
-                    }
-                }
+                    (depth > 0.0 && facing <= OPPOSED).then_some(depth)
+                };
+                let cuts = ends_in(&obstacle.shape, own);
+                over_pieces(cuts, depth, |s, weight, depth| {
+                    found.push(Meeting {
+                        edge,
+                        s,
+                        length: weight * self.rest[edge].derivative(s).hypot(),
+                        partner: Partner::Obstacle(k),
+                        depth,
+                        fade: self.fade_of(&obstacle.shape, edge, own.at(s)),
+                    });
+                });
             }
         }
         if self.itself {
@@ -176,13 +186,13 @@ impl Border {
             return;
         }
         others.sort_unstable();
-        for (point, (s, _)) in EDGE_DEGREE_9.into_iter().enumerate() {
-            let own = &now[edge];
+        let own = &now[edge];
+        let nearest = |s: f64| {
             let (place, normal) = (own.at(s), outward(own.derivative(s)));
-            let mut best: Option<Meeting> = None;
+            let mut best: Option<(f64, usize, f64)> = None;
             for &other in &others {
                 let deepest = min(deepest, self.depths[other]);
-                let most = best.map_or(deepest, |b| b.depth);
+                let most = best.map_or(deepest, |b| b.0);
                 let away = boxes[other].inflate(most, most);
                 if !away.contains(place) {
                     continue;
@@ -198,12 +208,29 @@ impl Border {
                 let depth = way.hypot();
                 let inside = way.dot(surface) < 0.0 && normal.dot(surface) <= OPPOSED;
                 if inside && depth < most {
-                    let partner = Partner::Edge(other, foot);
-                    best = Some(Meeting { edge, point, partner, depth });
+                    best = Some((depth, other, foot));
                 }
             }
-            found.extend(best);
+            best
+        };
+        // Where the nearest place goes over from one edge to the next: on the normals at its ends.
+        let mut cuts = vec![0.0, 1.0];
+        for &other in others.iter().filter(|&&f| boxes[f].overlaps(near)) {
+            for end in [0.0, 1.0] {
+                let (from, along) = (now[other].at(end), now[other].derivative(end));
+                cuts.extend(own.crossings(from, along).into_iter().flatten());
+            }
         }
+        over_pieces(cuts, nearest, |s, weight, (depth, other, foot)| {
+            found.push(Meeting {
+                edge,
+                s,
+                length: weight * self.rest[edge].derivative(s).hypot(),
+                partner: Partner::Edge(other, foot),
+                depth,
+                fade: self.fade(other, foot),
+            });
+        });
     }
 
     /// The outward unit normal of an edge where `way` leads from it to a point it is the nearest place of;
@@ -231,6 +258,17 @@ impl Border {
         let first = if from { Fade::from_end(s, 1.0) } else { Fade::NONE };
         let second = if to { Fade::to_end(1.0 - s, 1.0) } else { Fade::NONE };
         first.and(second)
+    }
+
+    /// How much an obstacle counts at a place of an edge: a rail less and less towards its ends, over the length
+    /// of the edge.
+    fn fade_of(&self, shape: &Shape, edge: usize, place: Point) -> Fade {
+        let Shape::Rail { from, to } = shape else { return Fade::NONE };
+        let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
+        let length = (to - from).hypot();
+        let way = (place - from).dot(to - from) / length;
+        let reach = min(self.lengths[edge], 0.5 * length);
+        Fade::from_end(way, reach).and(Fade::to_end(length - way, reach))
     }
 
     /// The pairs of edges that may meet soon: those near a meeting.
@@ -269,6 +307,23 @@ impl Border {
         }
         pairs
     }
+}
+
+/// Where an edge may enter an obstacle or turn within it: its ends, its deepest place in a pin, the ends of a
+/// rail.
+fn ends_in(shape: &Shape, edge: &Parabola) -> Vec<f64> {
+    let mut cuts = vec![0.0, 1.0];
+    match shape {
+        Shape::Pin { at, .. } => cuts.push(foot(edge, Point::from((at[0], at[1])))),
+        Shape::Rail { from, to } => {
+            let along = Vec2::new(to[0] - from[0], to[1] - from[1]);
+            for end in [from, to] {
+                let end = Point::from((end[0], end[1]));
+                cuts.extend(edge.crossings(end, along).into_iter().flatten());
+            }
+        }
+    }
+    cuts
 }
 
 pub(crate) fn parabola(edge: &[u32; 3], places: &[[f64; 2]]) -> Parabola {

@@ -66,8 +66,8 @@ fn peak(points: &[PressedPoint], b: f64) -> f64 {
 #[test]
 fn a_cylinder_on_a_flat_spreads_as_hertz_says() {
     let (e, nu) = (2000.0, 0.35);
-    // Strains of p_0 / E = 1.8 % are not small any more: that is 1 % at any fineness. The highest single
-    // pressure also feels how unevenly a coarse edge presses.
+    // Strains of p_0 / E = 2.6 % are not small any more: that is 1.8 % at any fineness, and a coarse edge adds
+    // to it. The highest single pressure also feels how unevenly a coarse edge presses.
     for (cells, single) in [(24, 0.08), (48, 0.035), (96, 0.02)] {
         let mesh = half_cylinder(cells);
         let law = Elastic::new(e, nu, PlaneState::PlaneStrain).unwrap();
@@ -87,7 +87,7 @@ fn a_cylinder_on_a_flat_spreads_as_hertz_says() {
             let p0 = 2.0 * load / (PI * b * THICKNESS);
             let what = format!("cylinder on a flat, {cells} cells, b/R = {:.3}", b / RADIUS);
             relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.02);
-            relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.02);
+            relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.022);
             let highest = touch.peak().unwrap().pressure;
             relative(&format!("{what}: highest pressure"), p0, highest, single);
             let share = step.pushing.overlap_energy / step.strain_energy;
@@ -111,8 +111,8 @@ fn together(first: &Mesh, second: &Mesh) -> Mesh {
 #[test]
 fn blocks_press_evenly_on_each_other() {
     let (e, width) = (1000.0, 10.0);
-    // Where nodes do not meet nodes, each side feels the other's through five points an edge.
-    for (below, above, uneven) in [(5, 5, 1e-6), (5, 7, 0.06), (4, 11, 0.16)] {
+    // The patch test: pieces between the nodes of both sides make it exact but for the solver's tolerance.
+    for (below, above) in [(5, 5), (5, 7), (4, 11)] {
         let lower = grid(below, 4, |s, t| [width * s, 5.0 * t]);
         let upper = grid(above, 4, |s, t| [width * s, 5.01 + 5.0 * t]);
         let mesh = together(&lower, &upper);
@@ -136,7 +136,7 @@ fn blocks_press_evenly_on_each_other() {
         relative(&format!("{what}: force"), stress * width * THICKNESS, touch.force[1].abs(), 7e-3);
         let mean = touch.force[1].abs() / width / THICKNESS;
         let worst = touch.points.iter().map(|p| (p.pressure / mean - 1.0).abs()).fold(0.0, max);
-        absolute(&format!("{what}: most uneven pressure"), 0.0, worst, uneven);
+        absolute(&format!("{what}: most uneven pressure"), 0.0, worst, 1e-6);
     }
 }
 
