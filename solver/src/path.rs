@@ -218,7 +218,7 @@ const HISTORY: usize = 4;
 const EASY: usize = 5;
 /// Where the part begins or ceases to touch, a path turns at a corner that no step is short enough for: steps
 /// of this part of a reported one are taken as they come (tuning).
-const TOUCHING: f64 = 0.25;
+pub(crate) const TOUCHING: f64 = 0.25;
 /// A first guess may lie this deep in what it meets, in parts of an edge: as deep as no equilibrium of a
 /// real part does (tuning).
 const GUESSED_OVERLAP: f64 = 0.02;
@@ -429,6 +429,9 @@ impl Walk {
         self.predict(system, &mut state, factor)?;
         let predicted = state.u.clone();
         let equilibrium = system.equilibrate(&mut state)?;
+        if let Some([x, y]) = system.assembly.passes(&self.now, &state) {
+            return Err(Failure::PassedThrough { x, y });
+        }
         let missed = distance(&predicted, &state.u);
         let continues = missed <= CONTINUED * distance(&self.now.u, &state.u);
         let touches = self.touches || system.assembly.touches();

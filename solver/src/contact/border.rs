@@ -67,14 +67,14 @@ pub(crate) struct Border {
     /// How deep a point may lie behind each edge, or a point of this edge in another (mm).
     depths: Vec<f64>,
     /// The rigid region that an edge wholly belongs to, held nodes counting as one; `NONE` if it bends.
-    bodies: Vec<u32>,
+    pub(crate) bodies: Vec<u32>,
     /// Whether each end of an edge is a sharp outward corner.
     sharp: Vec<[bool; 2]>,
     pub(crate) obstacles: Vec<Obstacle>,
     /// By obstacle: which edges it may meet.
-    meets: Vec<Vec<bool>>,
+    pub(crate) meets: Vec<Vec<bool>>,
     /// Whether the part meets itself.
-    itself: bool,
+    pub(crate) itself: bool,
 }
 
 impl Border {

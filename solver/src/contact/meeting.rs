@@ -14,7 +14,7 @@ use withy_mesh::number::largest;
 
 /// A point this deep, as a part of its edge, is under a pressure of two thirds of the modulus and more: no
 /// equilibrium of a real part.
-const DRIVEN_THROUGH: f64 = 0.02;
+pub(crate) const DRIVEN_THROUGH: f64 = 0.02;
 
 /// The rigid body that held nodes make up; numbered behind all others.
 pub(crate) fn still_body(dofs: &Dofs) -> u32 {

@@ -25,6 +25,7 @@
 
 mod border;
 mod meeting;
+mod passing;
 mod pieces;
 mod report;
 mod terms;
