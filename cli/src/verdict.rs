@@ -29,7 +29,7 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.push(stability(analysis));
     lines.extend(guidance(case, analysis));
     lines.extend(touching(analysis));
-    lines.extend(meeting(case, analysis));
+    lines.extend(pushes(case, analysis));
     lines.extend(safe_draw(case, analysis));
     lines.extend(thrown(case, analysis));
     lines.extend(lasting(case, analysis));
@@ -296,7 +296,7 @@ fn touching(analysis: &Analysis) -> Option<Line> {
 }
 
 /// What the part pushes, from which draw on and how hard at the end.
-fn meeting(case: &Case, analysis: &Analysis) -> Vec<Line> {
+pub(crate) fn pushes(case: &Case, analysis: &Analysis) -> Vec<Line> {
     let solution = &analysis.solution;
     let unit = moving_regions(case).first().map_or("mm", |name| Axis::of(case, name).units()[0]);
     let line = |m: &Meeting| {

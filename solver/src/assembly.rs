@@ -200,6 +200,19 @@ impl Assembly {
         self.contact.as_ref().is_some_and(|c| !c.meetings.is_empty())
     }
 
+    /// The deepest overlap of a configuration, in parts of the edge that lies in something.
+    pub(crate) fn overlap(&self, at: &Configuration) -> f64 {
+        self.contact.as_ref().map_or(0.0, |c| c.overlap(&places(&self.x, at)))
+    }
+
+    /// Where at rest the part passes through something on the way from one configuration to another (mm).
+    pub(crate) fn passes(&self, from: &Configuration, to: &Configuration) -> Option<[f64; 2]> {
+        let border = &self.contact.as_ref()?.border;
+        let edge = border.passed(&places(&self.x, from), &places(&self.x, to))?;
+        let place = border.rest[edge].at(0.5);
+        Some([place.x, place.y])
+    }
+
     /// What pushes in the state that was assembled last.
     pub(crate) fn pushing(&self, at: &Configuration) -> Pushing {
         self.contact.as_ref().map_or_else(Pushing::default, |c| c.pushing(&self.x, at))

@@ -112,6 +112,16 @@ pub enum Failure {
         /// Reference place (mm).
         y: f64,
     },
+    /// The only equilibrium that was found lies beyond what the part would have to pass through.
+    #[error(
+        "the edge near ({x:.2}, {y:.2}) mm at rest would pass through a pin or another part of the outline"
+    )]
+    PassedThrough {
+        /// Reference place (mm).
+        x: f64,
+        /// Reference place (mm).
+        y: f64,
+    },
     /// The residual did not fall.
     #[error("the forces do not come into balance (residual {residual:.1e} of the internal forces)")]
     NotConverged {

@@ -22,8 +22,9 @@ const TOLERANCE: f64 = 1e-9;
 const ROUNDING: f64 = 16.0 * f64::EPSILON;
 /// Newton converges in 3 to 6 iterations or not at all (tuning: a larger limit only wastes time).
 const MOST_ITERATIONS: usize = 14;
-/// With contact, iterations are also spent on finding out which edges touch.
-const MOST_WITH_CONTACT: usize = 40;
+/// With contact, iterations are also spent on finding out which edges touch. A step on which that takes longer
+/// is sooner taken in parts (tuning).
+const MOST_WITH_CONTACT: usize = 16;
 /// What touches is known roughly after so many of them; a residual that grows by this factor then has run
 /// away (tuning).
 const SETTLING: usize = 3;
@@ -31,7 +32,7 @@ const RUN_AWAY: f64 = 10.0;
 /// A correction is searched until its work is this part of that at its start (tuning).
 const SEARCHED: f64 = 0.3;
 /// Residuals that a search may cost (tuning).
-const MOST_SEARCH: usize = 12;
+const MOST_SEARCH: usize = 4;
 /// A residual that grows by this factor has left for good (tuning).
 const DIVERGED: f64 = 1e8;
 /// A Newton step that shrinks the residual by this much promises a useful chord step (tuning).
@@ -139,7 +140,7 @@ impl System {
             }
             // Written so that a NaN counts as diverged.
             let sane = if self.assembly.contact.is_some() && iterations > SETTLING {
-                size <= RUN_AWAY * highest
+                size <= RUN_AWAY * highest && outcome.worst.0 > 0.0
             } else {
                 size <= DIVERGED * first
             };

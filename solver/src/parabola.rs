@@ -62,6 +62,21 @@ impl Parabola {
         self.second().hypot() / 8.0
     }
 
+    /// Parameters within the edge at which it crosses the line through a place, square to a direction.
+    pub(crate) fn crossings(&self, place: Point, square_to: Vec2) -> [Option<f64>; 2] {
+        let constant = (self.a.to_point() - place).dot(square_to);
+        let linear = self.derivative(0.0).dot(square_to);
+        let quadratic = 0.5 * self.second().dot(square_to);
+        let within = |s: f64| (s > 0.0 && s < 1.0).then_some(s);
+        let root = linear * linear - 4.0 * quadratic * constant;
+        if root.is_nan() || root < 0.0 {
+            return [None, None];
+        }
+        // Without the difference of near numbers; a straight edge has one root, the other is infinite.
+        let sum = -0.5 * (linear + root.sqrt().copysign(linear));
+        [within(constant / sum), within(sum / quadratic)]
+    }
+
     /// End points and the Bezier control point: the edge lies in their hull.
     pub(crate) fn hull(&self) -> [Point; 3] {
         let control = self.m * 2.0 - (self.a + self.b) * 0.5;
@@ -191,6 +206,23 @@ fn between_chords(p: [Point; 2], q: [Point; 2]) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_edge_crosses_a_line_where_it_lies_on_it() {
+        let bent = Parabola::new([(0.0, 0.0), (1.0, 1.0), (2.0, 0.0)].map(Point::from));
+        let found = bent.crossings(Point::new(9.0, 0.75), Vec2::new(0.0, 3.0));
+        // y = 4 s (1 - s).
+        let mut places: Vec<f64> = found.into_iter().flatten().collect();
+        places.sort_by(f64::total_cmp);
+        assert!((places[0] - 0.25).abs() < 1e-15 && (places[1] - 0.75).abs() < 1e-15, "{places:?}");
+        let straight = Parabola::new([(0.0, 0.0), (1.0, 0.0), (2.0, 0.0)].map(Point::from));
+        assert_eq!(
+            straight.crossings(Point::new(0.5, 7.0), Vec2::new(1.0, 0.0)),
+            [Some(0.25), None]
+        );
+        assert_eq!(straight.crossings(Point::new(2.5, 0.0), Vec2::new(1.0, 0.0)), [None, None]);
+        assert_eq!(bent.crossings(Point::new(0.0, 2.0), Vec2::new(0.0, 1.0)), [None, None]);
+    }
 
     fn edge(p: [(f64, f64); 3]) -> Parabola {
         Parabola::new(p.map(Point::from))

@@ -197,6 +197,8 @@ struct Walk {
     stiffness: Stiffness,
     /// Whether the newest state pushes something.
     touches: bool,
+    /// Whether a step failed lately that may have run into something: first guesses are looked at then.
+    wary: bool,
 }
 
 /// A critical point is located to this part of the draw.
@@ -216,7 +218,10 @@ const HISTORY: usize = 4;
 const EASY: usize = 5;
 /// Where the part begins or ceases to touch, a path turns at a corner that no step is short enough for: steps
 /// of this part of a reported one are taken as they come (tuning).
-const TOUCHING: f64 = 0.25;
+pub(crate) const TOUCHING: f64 = 0.25;
+/// A first guess may lie this deep in what it meets, in parts of an edge: as deep as no equilibrium of a
+/// real part does (tuning).
+const GUESSED_OVERLAP: f64 = 0.02;
 /// An equilibrium farther from its extrapolation than this part of the step's length is another
 /// branch's. On smooth paths the ratio is below 0.1; a rib that bows to the other side gives 0.5 to 1.
 const CONTINUED: f64 = 0.35;
@@ -239,6 +244,7 @@ impl Walk {
             critical: Vec::new(),
             stiffness: options.stiffness,
             touches: false,
+            wary: false,
         }
     }
 
@@ -252,22 +258,38 @@ impl Walk {
             let whole = self.increment >= remaining * (1.0 - 1e-9);
             let next = if whole { target } else { self.now.factor + self.increment };
             let shortest = 0.5 * (next - self.now.factor) < self.smallest;
+            if self.wary && !shortest && self.guesses_too_deep(system, next) {
+                self.increment = 0.5 * (next - self.now.factor);
+                continue;
+            }
             match self.attempt(system, next) {
                 Ok(attempt) if attempt.continues || self.turns_at_touch(&attempt) => {
                     self.look_for_branch(system, &attempt);
-                    if !attempt.continues {
+                    let turned = attempt.touches && attempt.equilibrium.iterations > EASY;
+                    if !attempt.continues || turned {
                         // What led here says nothing about the way on.
                         self.history.clear();
                     }
+                    self.wary &= next - self.now.factor < 0.99 * self.largest;
                     self.accept(system, next, attempt.state, attempt.equilibrium);
                     if whole {
                         return Ok(attempt.equilibrium);
                     }
                 }
                 outcome if shortest => self.go_round(system, target, outcome)?,
-                Ok(_) | Err(_) => self.increment = 0.5 * (next - self.now.factor),
+                Ok(_) | Err(_) => {
+                    self.wary = system.assembly.contact.is_some();
+                    self.increment = 0.5 * (next - self.now.factor);
+                }
             }
         }
+    }
+
+    /// Whether the first guess of a step lies deeper in what the part meets than an equilibrium might.
+    fn guesses_too_deep(&self, system: &mut System, next: f64) -> bool {
+        let mut guess = self.now.clone();
+        self.predict(system, &mut guess, next).is_ok()
+            && system.assembly.overlap(&guess) > GUESSED_OVERLAP
     }
 
     /// Whether an equilibrium off its extrapolation may be where the path turns: one side touches, the step
@@ -407,6 +429,9 @@ impl Walk {
         self.predict(system, &mut state, factor)?;
         let predicted = state.u.clone();
         let equilibrium = system.equilibrate(&mut state)?;
+        if let Some([x, y]) = system.assembly.passes(&self.now, &state) {
+            return Err(Failure::PassedThrough { x, y });
+        }
         let missed = distance(&predicted, &state.u);
         let continues = missed <= CONTINUED * distance(&self.now.u, &state.u);
         let touches = self.touches || system.assembly.touches();

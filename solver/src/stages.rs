@@ -13,7 +13,7 @@ use crate::error::Failure;
 use crate::material::PlasticState;
 use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
-use crate::path::{Step, Stiffness, StopCause, distance, lagrange, reported};
+use crate::path::{Step, Stiffness, StopCause, TOUCHING, distance, lagrange, reported};
 use crate::quadrature::DEGREE_2;
 use crate::stress::artificial_nodes;
 use crate::triangle;
@@ -150,6 +150,8 @@ struct Walk<'a> {
     artificial: Vec<bool>,
     /// Distance of the last equilibrium from its extrapolation (mm).
     missed: f64,
+    /// Whether the present state pushes something.
+    touches: bool,
 }
 
 impl<'a> Walk<'a> {
@@ -170,6 +172,7 @@ impl<'a> Walk<'a> {
             snaps: Vec::new(),
             artificial: artificial_nodes(model),
             missed: 0.0,
+            touches: false,
         }
     }
 
@@ -313,11 +316,17 @@ impl<'a> Walk<'a> {
             match self.attempt(next) {
                 Ok((state, found)) => {
                     let moved = distance(&self.now.u, &state.u);
+                    // Where the part begins or ceases to touch its path turns: no step is short enough there.
+                    let short = (next - self.now.factor).abs() <= TOUCHING * self.part;
+                    let turns = short && (self.touches || self.system.assembly.touches());
                     let continues = self.missed <= CONTINUED * moved;
-                    if continues || shortest {
+                    if continues || turns || shortest {
                         if !continues {
-                            self.snaps.push(next);
+                            // What led here says nothing about the way on.
                             self.history.clear();
+                        }
+                        if !continues && !turns {
+                            self.snaps.push(next);
                         }
                         return Ok((state, found));
                     }
@@ -340,6 +349,9 @@ impl<'a> Walk<'a> {
         let predicted = state.u.clone();
         let found = self.system.equilibrate(&mut state)?;
         self.iterations += found.iterations;
+        if let Some([x, y]) = self.system.assembly.passes(&self.now, &state) {
+            return Err(Failure::PassedThrough { x, y });
+        }
         self.missed = distance(&predicted, &state.u);
         Ok((state, found))
     }
@@ -364,6 +376,7 @@ impl<'a> Walk<'a> {
     fn accept(&mut self, state: Configuration) {
         self.internal_steps += 1;
         self.effort = self.effort_at(&state);
+        self.touches = self.system.assembly.touches();
         self.largest_effort = withy_mesh::number::max(self.largest_effort, self.effort.abs());
         self.system.assembly.commit(self.model, &state);
         self.history.push((state.factor, state.unknowns(&self.system.assembly.dofs)));

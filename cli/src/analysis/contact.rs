@@ -10,6 +10,11 @@ use withy_solver::{Narrowest, Step};
 /// The overlap that pushing surfaces keep may hold this share of the energy; more is no longer nothing.
 const MOST_OVERLAP: f64 = 0.01;
 
+/// The remark that pressure is lost in an overlap.
+pub const OVERLAP: &str = "overlap";
+/// The remark that edges have run through each other in spite of contact.
+pub const RUNS_THROUGH: &str = "runs-through";
+
 /// Where the part begins to push.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Meeting {
@@ -82,7 +87,7 @@ pub(super) fn remark_on_contact(
         && let Some((step, _)) = through
     {
         remarks.push(Remark::error(
-            "runs-through",
+            RUNS_THROUGH,
             format!(
                 "at {:.1} % of the draw edges have run through each other: no number from there on is \
                  that of a real part. Solve it in more steps",
@@ -95,7 +100,7 @@ pub(super) fn remark_on_contact(
     let overlap = largest(0.0, pushing.map(share));
     if overlap > MOST_OVERLAP {
         remarks.push(Remark::caution(
-            "overlap",
+            OVERLAP,
             format!(
                 "surfaces that push overlap a little in the computation, and {:.1} % of the energy is in \
                  that overlap: forces are that much too small",

@@ -103,6 +103,13 @@ pub fn in_time(
     let Analysis { mesh, solution } = analyse(&coarse, watch)?;
     let drawn = solution.path.steps.last().filter(|_| solution.ended == Ended::Complete);
     let drawn = drawn.ok_or(InTimeError::NoLaunch("the coarse solve did not reach full draw"))?;
+    if solution.path.steps.iter().any(|s| !s.pushing.touches.is_empty()) {
+        // On its way back the part would run through what it pushes.
+        return Err(InTimeError::NoLaunch(
+            "the part pushes itself, a rail or a pin along its draw, and a release in time knows no contact; \
+             `withy solve` tells the launch along the draw's own states",
+        ));
+    }
     let Axis::Along(axis) = Axis::of(case, &launch.region) else {
         return Err(InTimeError::NoLaunch("the launch is that of a turned region"));
     };

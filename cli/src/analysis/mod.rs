@@ -22,7 +22,7 @@ mod refine;
 mod set;
 
 pub use again::{Again, solve_again, solve_again_on};
-pub use contact::{Meeting, in_contact, push};
+pub use contact::{Meeting, OVERLAP, RUNS_THROUGH, in_contact, push};
 pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use gaps::{NarrowPlace, narrow_place};
@@ -178,7 +178,10 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
 fn unless_touching(case: &Case, watch: &mut Watch) -> Result<Option<Analysis>, AnalysisError> {
     let analysis = analyse_once(case, watch)?;
     let interrupted = matches!(analysis.solution.ended, Ended::Early(_, StopCause::Interrupted));
-    let touches = analysis.solution.narrowest.iter().any(|n| n.crossing.is_some());
+    // A touch that begins and ends between two states is known as a limit alone.
+    let touch = |l: &Limit| l.kind == LimitKind::Touch;
+    let touches = analysis.solution.narrowest.iter().any(|n| n.crossing.is_some())
+        || analysis.solution.limits.iter().any(touch);
     Ok((interrupted || !touches).then_some(analysis))
 }
 

@@ -10,7 +10,7 @@ use crate::case::{self, Case, Overrides};
 use crate::export::set::{SetDocument, set_csv, words};
 use crate::export::{ResultFile, write_results};
 use crate::material::{NoYield, hardening};
-use crate::picture::{self, HotSpotLabel, SetPicture, SetStage, StressPicture, three_digits};
+use crate::picture::{self, HotSpotLabel, Met, SetPicture, SetStage, StressPicture, three_digits};
 use crate::table::{Side, aligned};
 use std::sync::atomic::AtomicBool;
 use withy_solver::StopCause;
@@ -109,6 +109,7 @@ fn results(
         values: &values,
         highest: if highest > 100.0 * NOTHING { highest } else { 1.0 },
         marks: &marks(case, mesh),
+        met: Met { obstacles: &case.obstacles, pushing: last.map(|s| &s.step.pushing) },
         hot_spot: most.filter(|(_, value)| *value > 100.0 * NOTHING).map(|(n, _)| {
             let (at, u) = (mesh.nodes()[n], last.map_or([0.0; 2], |s| s.step.displacements[n]));
             HotSpotLabel {

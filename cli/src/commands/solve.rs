@@ -1,7 +1,8 @@
 //! `withy solve`: the main job.
 
 use crate::analysis::{
-    Analysis, AnalysisError, Axis, Ended, Progress, SpotKind, analyse, marks, narrow_place,
+    Analysis, AnalysisError, Axis, Ended, OVERLAP, Progress, RUNS_THROUGH, SpotKind, analyse,
+    marks, narrow_place,
 };
 use crate::args::SolveArgs;
 use crate::case::{self, Case, CaseCause, Overrides};
@@ -11,7 +12,7 @@ use crate::export::{
     ResultFile, Summary, curve_csv, curve_lines, perfect_lines, remove_stale, write_results,
 };
 use crate::material::NoYield;
-use crate::picture::{self, HotSpotLabel, ShapePicture, StressPicture, three_digits};
+use crate::picture::{self, HotSpotLabel, Met, ShapePicture, StressPicture, three_digits};
 use crate::remark::Remark;
 use crate::report::{Report, ReportError, report};
 use crate::verdict::verdict;
@@ -220,14 +221,24 @@ fn exit_status(args: &SolveArgs, case: &Case, analysis: &Analysis) -> u8 {
     }
 }
 
+/// What contact is said not to have done right: pressure that is lost in an overlap, edges that ran through each
+/// other.
+const CONTACT_FAILS: [&str; 2] = [OVERLAP, RUNS_THROUGH];
+
 /// Stable all along, no limit reached (yielding and breaking are limits, and those of a launch), no
-/// corner without a finite stress.
+/// corner without a finite stress, contact that can be trusted.
 fn passes_checks(analysis: &Analysis) -> bool {
     let solution = &analysis.solution;
     let stable = solution.path.steps.iter().all(withy_solver::Step::is_stable);
     let launch = solution.launched.iter().flat_map(|l| &l.limits);
     let kept = !{ launch }.any(crate::analysis::Judged::may_be_exceeded);
-    stable && kept && solution.limits.is_empty() && solution.hot_spot.kind == SpotKind::Finite
+    // What is said of contact as an error, or as not to be trusted.
+    let contact = |r: &Remark| CONTACT_FAILS.contains(&r.code);
+    stable
+        && kept
+        && solution.limits.is_empty()
+        && solution.hot_spot.kind == SpotKind::Finite
+        && !solution.remarks.iter().any(contact)
 }
 
 /// The page that shows all of it.
@@ -252,11 +263,32 @@ fn report_page(
         values: &values,
         highest: highest_shown(analysis),
         marks: &marks,
+        met: met(case, analysis),
         hot_spot: Some(hot_spot_label(analysis)),
         narrow: narrow_label(analysis),
     });
+    let met = met(case, analysis);
+    let meets = !case.obstacles.is_empty() || !solution.meetings.is_empty();
+    let contact = meets.then(|| {
+        picture::shape_inline(&ShapePicture {
+            title: "Where it pushes at the end of its draw",
+            subtitle: "teeth into the edges are as long as the pressure is high",
+            mesh: &analysis.mesh,
+            displacements: solution.path.steps.last().map_or(&rest, |s| &s.displacements),
+            marks: &marks,
+            met,
+            narrow: None,
+        })
+    });
     let command = command_line(args, &summary.part);
-    let page = report(&Report { case, analysis, summary, command: &command, stand_in: &stand_in });
+    let page = report(&Report {
+        case,
+        analysis,
+        summary,
+        command: &command,
+        stand_in: &stand_in,
+        contact: contact.as_deref(),
+    });
     let text = page.map_err(|error| match error {
         ReportError::Model(error) => SolveError::of_model(case, error),
         ReportError::Json(error) => SolveError::Json(error),
@@ -425,6 +457,7 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
                 mesh: &analysis.mesh,
                 displacements,
                 marks: &marks,
+                met: met(case, analysis),
                 narrow: narrow_label(analysis),
             }),
         },
@@ -438,6 +471,7 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
                 values: &values,
                 highest: highest_shown(analysis),
                 marks: &marks,
+                met: met(case, analysis),
                 hot_spot: Some(hot_spot_label(analysis)),
                 narrow: narrow_label(analysis),
             }),
@@ -445,6 +479,12 @@ fn results(case: &Case, analysis: &Analysis, json: &str) -> Vec<ResultFile> {
     ];
     files.extend(launch_picture(case, analysis));
     files
+}
+
+/// What the part meets in its last state.
+fn met<'a>(case: &'a Case, analysis: &'a Analysis) -> Met<'a> {
+    let pushing = analysis.solution.path.steps.last().map(|s| &s.pushing);
+    Met { obstacles: &case.obstacles, pushing }
 }
 
 /// End of the stress scale in the last state (MPa).
@@ -494,6 +534,8 @@ fn narrow_label(analysis: &Analysis) -> Option<HotSpotLabel> {
     let place = narrow_place(analysis.solution.narrowest.last()?)?;
     let words = match place.width {
         Some(width) => format!("gap {} mm", three_digits(width)),
+        // With contact its edges push there, and only a thousandth of an edge deep.
+        None if analysis.solution.self_contact => "touches itself".to_owned(),
         None => "runs into itself".to_owned(),
     };
     Some(HotSpotLabel { at: place.now, lines: vec![words] })

@@ -3,6 +3,7 @@
 mod axis;
 mod callout;
 mod chart;
+mod contact;
 mod contour;
 mod curve;
 mod inline;
@@ -23,6 +24,7 @@ mod tornado;
 mod understood;
 
 pub use axis::three_digits;
+pub use contact::{Met, said};
 pub use curve::{CurveLine, curve};
 pub use inline::{InlineChart, Stop, heat_colours, inline_chart, scale_ticks, settling_strip};
 pub use launch::{LaunchPicture, launch};
@@ -34,7 +36,7 @@ pub use pareto::{ParetoPicture, pareto};
 pub use part::{Mark, Role};
 pub use rib::{RibPicture, rib};
 pub use set::{SetPicture, SetStage, set};
-pub use shape::{ShapePicture, shape};
+pub use shape::{ShapePicture, shape, shape_inline};
 pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded};
 pub use sweep::sweep_picture;
 pub use tornado::{Bar, BarPanel, tornado};

@@ -20,6 +20,8 @@ pub(super) const BODY: &str = "#d8dde6";
 pub(super) const HELD: &str = "#3d6b8e";
 /// Driven and loaded regions, and their arrows.
 pub(super) const DRIVEN: &str = "#b3541e";
+/// Pressure on edges.
+pub(super) const PRESSED: &str = "#1f7a5c";
 /// First and second line of a chart.
 pub(super) const LINES: [&str; 4] = ["#2f5d8a", "#b3541e", "#4d7d3a", "#7a4b8f"];
 

@@ -1,10 +1,12 @@
 //! The part at rest and at full draw.
 
 use super::callout::callout;
+use super::contact::Met;
 use super::part::{
     Mark, View, at_rest, body_path, displaced, footer, marked, outline_path, part_page, surface,
 };
 use super::{HotSpotLabel, finish};
+use svg::Document;
 use withy_mesh::Mesh;
 
 /// The part at rest is dashed, so that it reads behind the filled one.
@@ -24,6 +26,8 @@ pub struct ShapePicture<'a> {
     pub displacements: &'a [[f64; 2]],
     /// Regions.
     pub marks: &'a [Mark],
+    /// What it may meet.
+    pub met: Met<'a>,
     /// Where edges meet or nearly do.
     pub narrow: Option<HotSpotLabel>,
 }
@@ -31,18 +35,31 @@ pub struct ShapePicture<'a> {
 /// Draws the deformed part, filled, over its rest outline.
 #[must_use]
 pub fn shape(picture: &ShapePicture) -> String {
+    finish(&drawn(picture))
+}
+
+/// The same as an element of a page.
+#[must_use]
+pub fn shape_inline(picture: &ShapePicture) -> String {
+    drawn(picture).to_string()
+}
+
+fn drawn(picture: &ShapePicture) -> Document {
     let mesh = picture.mesh;
     let (rest, now) = (at_rest(mesh), displaced(mesh, picture.displacements));
-    let view = View::fit(rest.iter().chain(&now).copied(), AREA);
+    let view = View::fit(rest.iter().chain(&now).copied().chain(picture.met.extent()), AREA);
     let body = surface(mesh, now.clone(), |_| true).border_loops();
     let outline = surface(mesh, rest, |_| true).border_loops();
     let mut document = part_page(picture.title, picture.subtitle)
         .add(body_path(&view, &body))
         .add(outline_path(&view, &outline).set("stroke-dasharray", DASHES))
-        .add(marked(mesh, &now, &view, picture.marks));
+        .add(picture.met.drawn(&view))
+        .add(picture.met.comb(mesh, &now, &view))
+        .add(marked(mesh, &now, &view, picture.marks))
+        .add(picture.met.line());
     if let Some(narrow) = &picture.narrow {
         let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
         document = document.add(callout(view.place(narrow.at), &narrow.lines, AREA, &part));
     }
-    finish(&document.add(footer(picture.marks, &view, Some(DASHES))))
+    document.add(footer(picture.marks, &view, Some(DASHES)))
 }

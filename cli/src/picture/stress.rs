@@ -2,6 +2,7 @@
 
 use super::axis::ticks;
 use super::callout::callout;
+use super::contact::Met;
 use super::part::{
     Mark, SIMPLIFY_PX, View, at_rest, displaced, footer, marked, outline_path, part_page, rounded,
     rule, surface, text,
@@ -38,6 +39,8 @@ pub struct StressPicture<'a> {
     pub highest: f64,
     /// Regions.
     pub marks: &'a [Mark],
+    /// What it may meet.
+    pub met: Met<'a>,
     /// Where the stress peaks, if it has a finite peak.
     pub hot_spot: Option<HotSpotLabel>,
     /// Where edges meet or nearly do.
@@ -74,7 +77,8 @@ pub fn stress_stand_in(picture: &StressPicture) -> String {
 fn drawn(picture: &StressPicture, count: u32, simplify: f64, scale: [&str; 2]) -> Document {
     let mesh = picture.mesh;
     let (rest, now) = (at_rest(mesh), displaced(mesh, picture.displacements));
-    let view = View::fit(rest.iter().chain(&now).copied(), AREA).simplified_by(simplify);
+    let shown = rest.iter().chain(&now).copied().chain(picture.met.extent());
+    let view = View::fit(shown, AREA).simplified_by(simplify);
     let deformed = surface(mesh, now.clone(), |_| true);
     let outline = surface(mesh, rest, |_| true).border_loops();
 
@@ -99,7 +103,11 @@ fn drawn(picture: &StressPicture, count: u32, simplify: f64, scale: [&str; 2]) -
                 .set("stroke", palette::INK)
                 .set("stroke-width", 0.7),
         );
-    document = document.add(marked(mesh, &now, &view, picture.marks));
+    document = document
+        .add(picture.met.drawn(&view))
+        .add(picture.met.comb(mesh, &now, &view))
+        .add(marked(mesh, &now, &view, picture.marks))
+        .add(picture.met.line());
     let part: Vec<[f64; 2]> = now.iter().map(|p| view.place(*p)).collect();
     for place in [&picture.narrow, &picture.hot_spot].into_iter().flatten() {
         document = document.add(callout(view.place(place.at), &place.lines, AREA, &part));

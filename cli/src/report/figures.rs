@@ -1,12 +1,12 @@
 //! The sections with pictures: the part along its draw, its hot spot, its guidance.
 
 use super::data::Data;
-use super::markup::{escape, section};
+use super::markup::{escape, facts, section};
 use crate::analysis::{Analysis, Axis, Pass, SpotKind, moving_regions};
 use crate::case::Case;
 use crate::export::{curve_lines, perfect_lines};
 use crate::picture::{
-    CurveLine, InlineChart, Stop, heat_colours, inline_chart, scale_ticks, settling_strip,
+    CurveLine, InlineChart, Stop, heat_colours, inline_chart, said, scale_ticks, settling_strip,
     three_digits,
 };
 use serde::Serialize;
@@ -185,6 +185,20 @@ pub(super) fn part(
         chart(charts, "energy"),
     );
     section("part", "Along the draw", &body)
+}
+
+/// Where it pushes rails, pins and itself, from which draw on and how hard.
+pub(super) fn contact(case: &Case, analysis: &Analysis, drawn: Option<&str>) -> String {
+    let Some(drawn) = drawn else { return String::new() };
+    let steps = &analysis.solution.path.steps;
+    let mut list = crate::verdict::pushes(case, analysis);
+    let touches = steps.last().map_or(&[][..], |s| &s.pushing.touches[..]);
+    list.extend(touches.iter().map(|t| ("at the end it pushes".to_owned(), said(t))));
+    if list.is_empty() {
+        list.push(("pushes".into(), "nothing along the draw".into()));
+    }
+    let body = format!("<figure class=\"plate\">{drawn}</figure>\n{}", facts(&list));
+    section("contact", "What it runs into", &body)
 }
 
 fn number(label: &str, id: &str, value: &str) -> String {

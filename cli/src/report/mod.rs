@@ -42,6 +42,8 @@ pub struct Report<'a> {
     pub command: &'a str,
     /// The heat map as an `svg` element, for readers without JavaScript.
     pub stand_in: &'a str,
+    /// What it pushes as an `svg` element, if it meets anything.
+    pub contact: Option<&'a str>,
 }
 
 /// Why there is no report.
@@ -69,7 +71,7 @@ struct Embedded<'a> {
 /// # Errors
 /// Never for results of [`crate::analysis::analyse`]; the signature is that of what it calls.
 pub fn report(report: &Report) -> Result<String, ReportError> {
-    let Report { case, analysis, summary, command, stand_in } = report;
+    let Report { case, analysis, summary, command, stand_in, contact } = report;
     let data = Data::new(case, analysis)?;
     let charts = figures::charts(case, analysis, &data);
     let shelf = Shelf::of(case, analysis);
@@ -91,6 +93,7 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
     let sections = [
         head::html(case, analysis, &judgement, &keys),
         figures::part(case, analysis, &data, &charts, stand_in),
+        figures::contact(case, analysis, *contact),
         figures::hot_spot(case, analysis),
         figures::guidance(case, &data, &charts),
         materials::html(case, &shelf),

@@ -69,6 +69,29 @@ fn a_part_that_runs_into_itself_is_an_error_everywhere() {
 }
 
 #[test]
+fn what_the_part_pushes_is_drawn_and_told() {
+    let pin = "[[pin]]\nname = \"post\"\nat = [60, 24]\nradius = 1.5\n";
+    let part = PART.replace("-5 mm", "-2 mm");
+    let desk = Desk::with(&format!("{part}{pin}"), &drawing(BLADE));
+    let outcome = desk.solve(&["--strict"]);
+    assert_eq!(outcome.status, Some(0), "a pin is no limit: {}{}", outcome.stdout, outcome.stderr);
+    assert!(outcome.stdout.contains("pushes post"), "{}", outcome.stdout);
+    let number =
+        |text: &str| text.split("post with ").nth(1).unwrap().split(' ').next().map(str::to_owned);
+    let shape = number(&desk.read("blade-results/shape.svg"));
+    for file in ["stress.svg", "report.html"] {
+        let text = desk.read(&format!("blade-results/{file}"));
+        assert_eq!(number(&text), shape, "{file}: one force");
+    }
+    assert!(outcome.stdout.contains(&format!("with {} N", shape.unwrap())), "{}", outcome.stdout);
+    let report = desk.read("blade-results/report.html");
+    assert!(report.contains("What it runs into"), "a section of its own");
+    let free = Desk::new();
+    assert_eq!(free.solve(&[]).status, Some(0), "without a pin");
+    assert!(!free.read("blade-results/report.html").contains("What it runs into"), "no section");
+}
+
+#[test]
 fn the_stiffness_is_told_at_a_point_of_the_users_too() {
     let desk =
         Desk::with(&format!("{PART}[guidance]\nat = [\"87.5 mm\", \"40 mm\"]\n"), &drawing(BLADE));

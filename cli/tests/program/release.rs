@@ -56,3 +56,12 @@ fn what_throws_nothing_is_refused_with_the_mend() {
     assert!(outcome.status == Some(0) || outcome.status == Some(2), "{}", outcome.stderr);
     assert!(!outcome.stderr.contains("mistake of its own"), "{}", outcome.stderr);
 }
+
+#[test]
+fn what_pushes_a_pin_on_its_way_is_refused_in_time() {
+    let pin = "[[pin]]\nat = [60, 24]\nradius = 1.5\n";
+    let text = format!("{PART}{pin}[launch]\nmass = 2\nregion = \"tip\"\n");
+    let outcome = Desk::with(&text, &drawing(BLADE)).withy("release", &[]);
+    assert_eq!(outcome.status, Some(2), "{}", outcome.stdout);
+    assert!(outcome.said().contains("knows no contact"), "{}", outcome.stderr);
+}

@@ -1,5 +1,6 @@
 //! The border of the part and what its points meet.
 
+use super::pieces::over_pieces;
 use super::terms::Fade;
 use super::{Obstacle, Shape};
 use crate::dofs::{Dofs, Motion, NONE};
@@ -18,6 +19,9 @@ const OPPOSED: f64 = -0.2;
 const DEEPEST: f64 = 0.5;
 /// An outward corner that turns by more is sharp (rad).
 const SHARP: f64 = 0.35;
+/// Edges whose chords' outward normals differ by less than 46 degrees are of the same side of the part, or of
+/// sides that no corner turns towards each other: none of their points meet (only speed depends on it).
+const SAME_SIDE: f64 = 0.7;
 /// Rounding of a place relative to the length of an edge.
 const ROUNDING: f64 = 1e-9;
 
@@ -34,10 +38,20 @@ pub(crate) enum Partner {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Meeting {
     pub(crate) edge: usize,
-    /// Which of the edge's points.
-    pub(crate) point: usize,
+    /// Its parameter along the edge.
+    pub(crate) s: f64,
+    /// Its share of the edge's length at rest (mm).
+    pub(crate) length: f64,
     pub(crate) partner: Partner,
     pub(crate) depth: f64,
+    /// How much the partner counts there.
+    pub(crate) fade: Fade,
+}
+
+/// The edges of one state with the outward normals of their chords.
+struct Now {
+    edges: Vec<Parabola>,
+    normals: Vec<Vec2>,
 }
 
 /// The edges of the outline.
@@ -47,22 +61,20 @@ pub(crate) struct Border {
     pub(crate) edges: Vec<[u32; 3]>,
     /// Edges before and behind; itself if there is none.
     pub(crate) beside: Vec<[usize; 2]>,
-    /// Lengths at rest, by point their shares (mm).
-    pub(crate) shares: Vec<[f64; 5]>,
+    pub(crate) rest: Vec<Parabola>,
+    /// Lengths at rest (mm).
     pub(crate) lengths: Vec<f64>,
-    /// Their middles at rest (mm).
-    pub(crate) middles: Vec<[f64; 2]>,
     /// How deep a point may lie behind each edge, or a point of this edge in another (mm).
     depths: Vec<f64>,
     /// The rigid region that an edge wholly belongs to, held nodes counting as one; `NONE` if it bends.
-    bodies: Vec<u32>,
+    pub(crate) bodies: Vec<u32>,
     /// Whether each end of an edge is a sharp outward corner.
     sharp: Vec<[bool; 2]>,
     pub(crate) obstacles: Vec<Obstacle>,
     /// By obstacle: which edges it may meet.
-    meets: Vec<Vec<bool>>,
+    pub(crate) meets: Vec<Vec<bool>>,
     /// Whether the part meets itself.
-    itself: bool,
+    pub(crate) itself: bool,
 }
 
 impl Border {
@@ -76,11 +88,10 @@ impl Border {
         let edges: Vec<[u32; 3]> =
             mesh.boundary().iter().map(|e| e.nodes.map(|n| dofs.solver_node[n.index()])).collect();
         let rest: Vec<Parabola> = edges.iter().map(|e| parabola(e, x)).collect();
-        let shares: Vec<[f64; 5]> = rest
-            .iter()
-            .map(|p| EDGE_DEGREE_9.map(|(s, weight)| weight * p.derivative(s).hypot()))
-            .collect();
-        let lengths: Vec<f64> = shares.iter().map(|s| s.iter().sum()).collect();
+        let length = |p: &Parabola| {
+            EDGE_DEGREE_9.iter().map(|(s, weight)| weight * p.derivative(*s).hypot()).sum()
+        };
+        let lengths: Vec<f64> = rest.iter().map(length).collect();
         let depths = if itself { thicknesses(&rest, &lengths) } else { Vec::new() };
         let still = super::meeting::still_body(dofs);
         let bodies = edges.iter().map(|e| body_of(dofs, e, still)).collect();
@@ -101,9 +112,8 @@ impl Border {
             beside,
             sharp,
             edges,
-            shares,
+            rest,
             lengths,
-            middles: rest.iter().map(|p| p.at(0.5)).map(|p| [p.x, p.y]).collect(),
             depths: depths.iter().map(|d| DEEPEST * d).collect(),
             bodies,
             obstacles: obstacles.to_vec(),
@@ -121,20 +131,30 @@ impl Border {
                 if !may_enter(&obstacle.shape, own) {
                     continue;
                 }
-                for (point, (s, _)) in EDGE_DEGREE_9.into_iter().enumerate() {
+                let depth = |s: f64| {
                     let place = own.at(s);
+                    let facing = outward(own.derivative(s)).dot(surface(&obstacle.shape, place));
                     let depth = depth_in(&obstacle.shape, place);
-                    let facing = || outward(own.derivative(s)).dot(surface(&obstacle.shape, place));
-                    if depth > 0.0 && facing() <= OPPOSED {
-                        found.push(Meeting { edge, point, partner: Partner::Obstacle(k), depth });
-                    }
-                }
+                    (depth > 0.0 && facing <= OPPOSED).then_some(depth)
+                };
+                let cuts = ends_in(&obstacle.shape, own);
+                over_pieces(cuts, depth, |s, weight, depth| {
+                    found.push(Meeting {
+                        edge,
+                        s,
+                        length: weight * self.rest[edge].derivative(s).hypot(),
+                        partner: Partner::Obstacle(k),
+                        depth,
+                        fade: self.fade_of(&obstacle.shape, edge, own.at(s)),
+                    });
+                });
             }
         }
         if self.itself {
             let boxes: Vec<Rect> = now.iter().map(Parabola::bounds).collect();
+            let now = Now { normals: now.iter().map(|e| outward(e.chord())).collect(), edges: now };
             let tree = BoxTree::new(&boxes);
-            for edge in 0..now.len() {
+            for edge in 0..boxes.len() {
                 self.meet_edges(edge, &now, &tree, &boxes, &mut found);
             }
         }
@@ -144,7 +164,7 @@ impl Border {
     fn meet_edges(
         &self,
         edge: usize,
-        now: &[Parabola],
+        now: &Now,
         tree: &BoxTree,
         boxes: &[Rect],
         found: &mut Vec<Meeting>,
@@ -153,29 +173,31 @@ impl Border {
         let near = boxes[edge].inflate(deepest, deepest);
         let mut others = Vec::new();
         tree.for_each_in(&near, |other| {
-            let apart = other != edge
+            let apart = now.normals[edge].dot(now.normals[other]) < SAME_SIDE
+                && other != edge
                 && !self.beside[edge].contains(&other)
                 && (self.bodies[edge] == NONE || self.bodies[edge] != self.bodies[other]);
             if apart {
                 others.push(other);
             }
         });
+        let Now { edges: now, normals } = now;
         if others.is_empty() {
             return;
         }
         others.sort_unstable();
-        for (point, (s, _)) in EDGE_DEGREE_9.into_iter().enumerate() {
-            let own = &now[edge];
+        let own = &now[edge];
+        let nearest = |s: f64| {
             let (place, normal) = (own.at(s), outward(own.derivative(s)));
-            let mut best: Option<Meeting> = None;
+            let mut best: Option<(f64, usize, f64)> = None;
             for &other in &others {
                 let deepest = min(deepest, self.depths[other]);
-                let most = best.map_or(deepest, |b| b.depth);
+                let most = best.map_or(deepest, |b| b.0);
                 let away = boxes[other].inflate(most, most);
                 if !away.contains(place) {
                     continue;
                 }
-                let out = (place - now[other].at(0.0)).dot(outward(now[other].chord()));
+                let out = (place - now[other].at(0.0)).dot(normals[other]);
                 let bulge = now[other].bulge();
                 if out > bulge || out < -(most + bulge) {
                     continue;
@@ -186,12 +208,29 @@ impl Border {
                 let depth = way.hypot();
                 let inside = way.dot(surface) < 0.0 && normal.dot(surface) <= OPPOSED;
                 if inside && depth < most {
-                    let partner = Partner::Edge(other, foot);
-                    best = Some(Meeting { edge, point, partner, depth });
+                    best = Some((depth, other, foot));
                 }
             }
-            found.extend(best);
+            best
+        };
+        // Where the nearest place goes over from one edge to the next: on the normals at its ends.
+        let mut cuts = vec![0.0, 1.0];
+        for &other in others.iter().filter(|&&f| boxes[f].overlaps(near)) {
+            for end in [0.0, 1.0] {
+                let (from, along) = (now[other].at(end), now[other].derivative(end));
+                cuts.extend(own.crossings(from, along).into_iter().flatten());
+            }
         }
+        over_pieces(cuts, nearest, |s, weight, (depth, other, foot)| {
+            found.push(Meeting {
+                edge,
+                s,
+                length: weight * self.rest[edge].derivative(s).hypot(),
+                partner: Partner::Edge(other, foot),
+                depth,
+                fade: self.fade(other, foot),
+            });
+        });
     }
 
     /// The outward unit normal of an edge where `way` leads from it to a point it is the nearest place of;
@@ -219,6 +258,17 @@ impl Border {
         let first = if from { Fade::from_end(s, 1.0) } else { Fade::NONE };
         let second = if to { Fade::to_end(1.0 - s, 1.0) } else { Fade::NONE };
         first.and(second)
+    }
+
+    /// How much an obstacle counts at a place of an edge: a rail less and less towards its ends, over the length
+    /// of the edge.
+    fn fade_of(&self, shape: &Shape, edge: usize, place: Point) -> Fade {
+        let Shape::Rail { from, to } = shape else { return Fade::NONE };
+        let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
+        let length = (to - from).hypot();
+        let way = (place - from).dot(to - from) / length;
+        let reach = min(self.lengths[edge], 0.5 * length);
+        Fade::from_end(way, reach).and(Fade::to_end(length - way, reach))
     }
 
     /// The pairs of edges that may meet soon: those near a meeting.
@@ -257,6 +307,23 @@ impl Border {
         }
         pairs
     }
+}
+
+/// Where an edge may enter an obstacle or turn within it: its ends, its deepest place in a pin, the ends of a
+/// rail.
+fn ends_in(shape: &Shape, edge: &Parabola) -> Vec<f64> {
+    let mut cuts = vec![0.0, 1.0];
+    match shape {
+        Shape::Pin { at, .. } => cuts.push(foot(edge, Point::from((at[0], at[1])))),
+        Shape::Rail { from, to } => {
+            let along = Vec2::new(to[0] - from[0], to[1] - from[1]);
+            for end in [from, to] {
+                let end = Point::from((end[0], end[1]));
+                cuts.extend(edge.crossings(end, along).into_iter().flatten());
+            }
+        }
+    }
+    cuts
 }
 
 pub(crate) fn parabola(edge: &[u32; 3], places: &[[f64; 2]]) -> Parabola {
@@ -380,6 +447,8 @@ fn thicknesses(rest: &[Parabola], lengths: &[f64]) -> Vec<f64> {
 /// Parameter of the place of an edge nearest to a point.
 fn foot(edge: &Parabola, p: Point) -> f64 {
     const STARTS: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+    /// The last of Newton's steps, whose error is of the order of its square.
+    const FOOT: f64 = 1e-9;
     let away = |s: f64| (p - edge.at(s)).hypot2();
     let mut best = 0.0;
     for s in STARTS {
@@ -396,7 +465,7 @@ fn foot(edge: &Parabola, p: Point) -> f64 {
         let next = (s + d.dot(slope) / curvature).clamp(0.0, 1.0);
         let moved = (next - s).abs();
         s = next;
-        if moved <= 1e-15 {
+        if moved <= FOOT {
             break;
         }
     }

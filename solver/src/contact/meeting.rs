@@ -1,21 +1,20 @@
 //! What the meetings of a state add to the equations.
 
 use super::border::{Border, Meeting, Partner, parabola};
-use super::terms::{Fade, HalfSquare};
+use super::terms::HalfSquare;
 use super::{STIFFNESS, Shape};
 use crate::configuration::Configuration;
 use crate::coupled::Links;
 use crate::dofs::{Dofs, index};
 use crate::element::packed;
 use crate::model::Model;
-use crate::quadrature::EDGE_DEGREE_9;
 use nalgebra_sparse::CscMatrix;
 use std::collections::BTreeSet;
-use withy_mesh::number::min;
+use withy_mesh::number::largest;
 
 /// A point this deep, as a part of its edge, is under a pressure of two thirds of the modulus and more: no
 /// equilibrium of a real part.
-const DRIVEN_THROUGH: f64 = 0.02;
+pub(crate) const DRIVEN_THROUGH: f64 = 0.02;
 
 /// The rigid body that held nodes make up; numbered behind all others.
 pub(crate) fn still_body(dofs: &Dofs) -> u32 {
@@ -76,6 +75,12 @@ impl Contact {
         }
     }
 
+    /// The deepest overlap of a state, in parts of the edge that lies in something.
+    pub(crate) fn overlap(&self, places: &[[f64; 2]]) -> f64 {
+        let meetings = self.border.meetings(places);
+        largest(0.0, meetings.iter().map(|m| m.depth / self.border.lengths[m.edge]))
+    }
+
     /// The pairs of edges that the pattern knows.
     pub(crate) fn pairs(&self) -> BTreeSet<[usize; 2]> {
         self.pairs.clone()
@@ -105,57 +110,44 @@ impl Contact {
             Partner::Edge(..) => 0.5 * self.stiffness[m.edge],
             Partner::Obstacle(_) => self.stiffness[m.edge],
         };
-        stiffness * self.thickness * self.border.shares[m.edge][m.point]
+        stiffness * self.thickness * m.length
     }
 
     /// Pressure at a meeting (MPa): where two edges meet, that of both sides.
     pub(crate) fn pressure(&self, m: &Meeting) -> f64 {
         let stiffness = match m.partner {
             Partner::Edge(other, foot) => {
-                let (s, _) = EDGE_DEGREE_9[m.point];
                 let [own, others] =
-                    [(other, foot), (m.edge, s)].map(|(e, s)| self.border.fade(e, s).value());
+                    [(other, foot), (m.edge, m.s)].map(|(e, s)| self.border.fade(e, s).value());
                 0.5 * (own * self.stiffness[m.edge] + others * self.stiffness[other])
             }
-            Partner::Obstacle(_) => self.stiffness[m.edge],
+            Partner::Obstacle(_) => m.fade.value() * self.stiffness[m.edge],
         };
         stiffness * m.depth
     }
 
     /// Half the squared depth of a meeting and its nodes.
     pub(crate) fn term(&self, m: &Meeting, places: &[[f64; 2]]) -> ([u32; 6], HalfSquare) {
-        let (s, _) = EDGE_DEGREE_9[m.point];
         let own = self.border.edges[m.edge];
         match m.partner {
             Partner::Edge(other, foot) => {
                 let of = |e: usize| self.border.edges[e].map(|n| places[n as usize]);
                 (
                     self.six(m.edge, other),
-                    HalfSquare::edge(
-                        &of(m.edge),
-                        &of(other),
-                        s,
-                        foot,
-                        self.border.fade(other, foot),
-                    ),
+                    HalfSquare::edge(&of(m.edge), &of(other), m.s, foot, m.fade),
                 )
             }
             Partner::Obstacle(k) => {
-                let place = parabola(&own, places).at(s);
+                let place = parabola(&own, places).at(m.s);
                 let place = [place.x, place.y];
                 let term = match self.border.obstacles[k].shape {
                     Shape::Rail { from, to } => {
                         let along = [to[0] - from[0], to[1] - from[1]];
                         let length = along[0].hypot(along[1]);
                         let normal = [-along[1] / length, along[0] / length];
-                        let way: f64 =
-                            (0..2).map(|i| (place[i] - from[i]) * along[i] / length).sum();
-                        let reach = min(self.border.lengths[m.edge], 0.5 * length);
-                        let fade =
-                            Fade::from_end(way, reach).and(Fade::to_end(length - way, reach));
-                        HalfSquare::line(place, s, from, normal, fade)
+                        HalfSquare::line(place, m.s, from, normal, m.fade)
                     }
-                    Shape::Pin { at, radius } => HalfSquare::circle(place, s, at, radius),
+                    Shape::Pin { at, radius } => HalfSquare::circle(place, m.s, at, radius),
                 };
                 (self.six(m.edge, m.edge), term)
             }
@@ -164,10 +156,14 @@ impl Contact {
 
     /// Where a point lies deeper than any pressure of a real part puts it, at rest (mm).
     pub(crate) fn driven_through(&self) -> Option<[f64; 2]> {
-        let deep = |m: &&Meeting| m.depth > DRIVEN_THROUGH * self.border.lengths[m.edge];
+        // Where a surface fades a point may lie deep and bear little.
+        let deep = |m: &&Meeting| {
+            self.pressure(m) > DRIVEN_THROUGH * self.stiffness[m.edge] * self.border.lengths[m.edge]
+        };
         let deepest =
             self.meetings.iter().filter(deep).max_by(|a, b| a.depth.total_cmp(&b.depth))?;
-        Some(self.border.middles[deepest.edge])
+        let place = self.border.rest[deepest.edge].at(0.5);
+        Some([place.x, place.y])
     }
 
     /// Adds the forces of the meetings found, and their tangent if its values are given; returns the sum of the

@@ -8,7 +8,8 @@
 //! ```
 //!
 //! pushes it out: the pressure is epsilon d, along the normal of that surface. The points are the five
-//! Gauss points of each edge of the outline, w their share of its length at rest, t the thickness. As
+//! Gauss points of each piece of an edge that lies inside something (`pieces`), w their share of its length at
+//! rest, t the thickness: the sum is the integral, whatever meets what. As
 //! the forces are the gradient of a potential of the state alone, the tangent is symmetric, nothing has
 //! to be remembered from state to state, and the work of the drive is found again as strain energy and
 //! Phi. The second derivative of d^2 / 2 by way of the nearest point holds all of the geometric part
@@ -24,6 +25,8 @@
 
 mod border;
 mod meeting;
+mod passing;
+mod pieces;
 mod report;
 mod terms;
 

@@ -4,7 +4,6 @@ use super::border::{Meeting, Partner, parabola};
 use super::meeting::places;
 use super::{Contact, PressedPoint, Pushing, Touch};
 use crate::configuration::Configuration;
-use crate::quadrature::EDGE_DEGREE_9;
 
 impl Contact {
     /// Where the last state that was assembled pushes.
@@ -39,9 +38,8 @@ impl Contact {
     }
 
     fn pressed(&self, m: &Meeting, x: &[[f64; 2]], places: &[[f64; 2]]) -> PressedPoint {
-        let (s, _) = EDGE_DEGREE_9[m.point];
         let at = |places: &[[f64; 2]]| {
-            let p = parabola(&self.border.edges[m.edge], places).at(s);
+            let p = parabola(&self.border.edges[m.edge], places).at(m.s);
             [p.x, p.y]
         };
         PressedPoint {
@@ -49,7 +47,7 @@ impl Contact {
             rest: at(x),
             now: at(places),
             pressure: self.pressure(m),
-            length: self.border.shares[m.edge][m.point],
+            length: m.length,
             depth: m.depth,
         }
     }

@@ -9,8 +9,10 @@
 //! * Work of the drive against strain energy; turned frames; threads: exact.
 
 use std::f64::consts::PI;
+use std::ops::ControlFlow;
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, NodeId};
+use withy_solver::stages::{Stage, StageOptions, follow_stages};
 use withy_solver::{Elastic, Model, Obstacle, PlaneState, PressedPoint, Shape, Support};
 use withy_tests::compare::{absolute, between, relative};
 use withy_tests::grid::grid;
@@ -66,8 +68,8 @@ fn peak(points: &[PressedPoint], b: f64) -> f64 {
 #[test]
 fn a_cylinder_on_a_flat_spreads_as_hertz_says() {
     let (e, nu) = (2000.0, 0.35);
-    // Strains of p_0 / E = 1.8 % are not small any more: that is 1 % at any fineness. The highest single
-    // pressure also feels how unevenly a coarse edge presses.
+    // Strains of p_0 / E = 2.6 % are not small any more: that is 1.8 % at any fineness, and a coarse edge adds
+    // to it. The highest single pressure also feels how unevenly a coarse edge presses.
     for (cells, single) in [(24, 0.08), (48, 0.035), (96, 0.02)] {
         let mesh = half_cylinder(cells);
         let law = Elastic::new(e, nu, PlaneState::PlaneStrain).unwrap();
@@ -87,7 +89,7 @@ fn a_cylinder_on_a_flat_spreads_as_hertz_says() {
             let p0 = 2.0 * load / (PI * b * THICKNESS);
             let what = format!("cylinder on a flat, {cells} cells, b/R = {:.3}", b / RADIUS);
             relative(&format!("{what}: half-width"), b, half_width(&touch.points), 0.02);
-            relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.02);
+            relative(&format!("{what}: fitted pressure"), p0, peak(&touch.points, b), 0.022);
             let highest = touch.peak().unwrap().pressure;
             relative(&format!("{what}: highest pressure"), p0, highest, single);
             let share = step.pushing.overlap_energy / step.strain_energy;
@@ -111,8 +113,8 @@ fn together(first: &Mesh, second: &Mesh) -> Mesh {
 #[test]
 fn blocks_press_evenly_on_each_other() {
     let (e, width) = (1000.0, 10.0);
-    // Where nodes do not meet nodes, each side feels the other's through five points an edge.
-    for (below, above, uneven) in [(5, 5, 1e-6), (5, 7, 0.06), (4, 11, 0.16)] {
+    // The patch test: pieces between the nodes of both sides make it exact but for the solver's tolerance.
+    for (below, above) in [(5, 5), (5, 7), (4, 11)] {
         let lower = grid(below, 4, |s, t| [width * s, 5.0 * t]);
         let upper = grid(above, 4, |s, t| [width * s, 5.01 + 5.0 * t]);
         let mesh = together(&lower, &upper);
@@ -136,7 +138,7 @@ fn blocks_press_evenly_on_each_other() {
         relative(&format!("{what}: force"), stress * width * THICKNESS, touch.force[1].abs(), 7e-3);
         let mean = touch.force[1].abs() / width / THICKNESS;
         let worst = touch.points.iter().map(|p| (p.pressure / mean - 1.0).abs()).fold(0.0, max);
-        absolute(&format!("{what}: most uneven pressure"), 0.0, worst, uneven);
+        absolute(&format!("{what}: most uneven pressure"), 0.0, worst, 1e-6);
     }
 }
 
@@ -326,6 +328,87 @@ fn a_leaf_bends_onto_a_pin_and_goes_on_stiffer() {
             absolute(&format!("{what}: pin"), at_pin, pushed, 1e-2 * expected);
         }
     }
+}
+
+/// A leaf that is bent far over a pin or on a rail: what the drive has done is what is stored, so the part has passed
+/// through nothing and lost nothing on the way.
+#[test]
+fn a_leaf_that_is_bent_far_over_an_obstacle_stores_what_the_drive_does() {
+    let (length, depth, draw, steps) = (75.0, 2.0, 20.0, 80);
+    let mesh = grid(90, 2, |s, t| [length * s, depth * (t - 1.0)]);
+    let pin = Shape::Pin { at: [40.0, -4.0], radius: 1.5 };
+    let rail = Shape::Rail { from: [10.0, -3.0], to: [50.0, -3.0] };
+    for (what, shape) in [("pin", pin), ("rail", rail)] {
+        let model = Model::new(&mesh, plane_stress(3300.0, 0.0), THICKNESS)
+            .unwrap()
+            .support(along("root", pick::on_x(&mesh, 0.0), [Some(0.0), Some(0.0)]))
+            .unwrap()
+            .support(along("tip", vec![pick::nearest(&mesh, length, -1.0)], [None, Some(-draw)]))
+            .unwrap()
+            .obstacle(Obstacle { name: what.into(), shape, nodes: None })
+            .unwrap();
+        let (mut work, mut before, mut pushed) = (0.0, 0.0, false);
+        for step in path(&model, steps) {
+            let force = -step.reactions.iter().find(|r| r.region == "tip").unwrap().force[1];
+            work += 0.5 * (force + before) * draw / f64::from(steps);
+            before = force;
+            let pushes = !step.pushing.touches.is_empty();
+            assert!(pushes || !pushed, "{what}: it lets go at {} of the draw", step.fraction);
+            pushed |= pushes;
+            if step.fraction > 0.99 {
+                let stored = step.strain_energy + step.pushing.overlap_energy;
+                // Trapezoids of a curve that turns by its own slope where the leaf touches: h^2 / 8 of the slope
+                // there, 0.02 mJ, and less than that for its curvature, of 60 and more.
+                relative(&format!("leaf far over a {what}: work and energy"), work, stored, 2e-3);
+            }
+        }
+        assert!(pushed, "{what}: it touches");
+    }
+}
+
+/// What is elastic comes back the way it went, rests on a pin or not; the numbers are those of the path as well.
+#[test]
+fn a_leaf_on_a_pin_is_let_down_as_it_was_drawn() {
+    let (length, depth, draw) = (60.0, 1.0, 1.6);
+    let mesh = grid(60, 2, |s, t| [length * s, depth * (t - 0.5)]);
+    let model = Model::new(&mesh, plane_stress(2000.0, 0.0), THICKNESS)
+        .unwrap()
+        .support(along("root", pick::on_x(&mesh, 0.0), [Some(0.0), Some(0.0)]))
+        .unwrap()
+        .support(along("tip", vec![pick::nearest(&mesh, length, 0.0)], [None, Some(-draw)]))
+        .unwrap()
+        .obstacle(Obstacle {
+            name: "pin".into(),
+            shape: Shape::Pin { at: [0.5 * length, -0.5 * depth - 1.2], radius: 1.0 },
+            nodes: None,
+        })
+        .unwrap();
+    let options = StageOptions { steps: 16, halvings: 10 };
+    let stages = [Stage::To(1.0), Stage::To(0.0)];
+    let staged =
+        follow_stages(&model, &stages, &options, &mut |_| ControlFlow::Continue(())).unwrap();
+    let (up, down) = staged.states.split_at(16);
+    assert!(staged.states.iter().all(|s| s.step.snaps.is_empty()), "nothing jumps");
+    let full = up[15].step.strain_energy;
+    for (n, there) in path(&model, 16).iter().enumerate() {
+        let what = format!("leaf on a pin, {} of the draw", there.fraction);
+        let back = if n == 15 { full } else { down[14 - n].step.strain_energy };
+        // All to the solver's tolerance of the forces; energies are second to that.
+        absolute(
+            &format!("{what}: let down and drawn"),
+            0.0,
+            (back - up[n].step.strain_energy) / full,
+            1e-7,
+        );
+        absolute(
+            &format!("{what}: stage and path"),
+            0.0,
+            (there.strain_energy - up[n].step.strain_energy) / full,
+            1e-7,
+        );
+    }
+    let left = down[15].step.strain_energy;
+    absolute("leaf on a pin, let down: energy", 0.0, left / full, 1e-9);
 }
 
 /// A cantilever whose tip is driven onto a second one below it, from a drawing and a part file.
