@@ -18,30 +18,50 @@ use crate::path::{Step, Stiffness, lagrange, reported};
 use crate::viscous::Viscous;
 
 /// Shapes that the next one is extrapolated from.
-const HISTORY: usize = 4;
+const HISTORY: usize = 3;
 
-/// The shapes without effort of the drives of a part whose springs keep these shares of the strain of a `drawn` state
-/// without stress, in that order: shares that grow in small steps from a small one, since each shape is found from the
-/// one before, the first from rest. The law's plastic strain is left out.
+/// The shapes without effort of the drives of a part whose springs keep these shares of the strain of the last of some
+/// `drawn` states without stress, in that order. Shares grow in small steps from a small one: each shape is found from the
+/// ones before, or from the first state that is drawn by the root of its share, which is farther than any rests: a rib
+/// that is kept from coming in has another rest on the other side of straight, and none must be passed. The law's plastic strain is left out.
 ///
 /// # Errors
-/// The first shape that is not found.
-pub fn rests(model: &Model, drawn: &Step, shares: &[f64]) -> Result<Vec<Step>, Failure> {
+/// The first shape that is not found, or that lies behind the one before.
+pub fn rests(model: &Model, drawn: &[Step], shares: &[f64]) -> Result<Vec<Step>, Failure> {
+    let Some(last) = drawn.last() else { return Ok(Vec::new()) };
     let mut system = System::new(model);
-    let full = placed(&system, drawn, &drawn.displacements);
+    let full = placed(&system, last, &last.displacements);
     system.assembly.set_viscous(model, Viscous::keeping(&[], 0.0));
     let strains = system.assembly.borne(model, &full);
     system.assembly.set_viscous(model, Viscous::keeping(&strains, 0.0));
     let outcome = system.assembly.assemble(&full, Want::Force);
     let effort = system.assembly.effort(&full).abs();
     let taken = Drawn { effort, forces: outcome.squares.sqrt() };
-    let mut state = Configuration::at_rest(&system.assembly.dofs);
-    let mut known = vec![(0.0, with_factor(&system, &state))];
+    let mut state = full.clone();
+    let mut reached = 0.0;
+    let mut known: Vec<(f64, Vec<f64>)> = Vec::new();
     let mut found = Vec::new();
     for share in shares {
-        extrapolate(&system, &mut state, &known, *share);
         system.assembly.set_viscous(model, Viscous::keeping(&strains, *share));
-        let equilibrium = system.let_free(&mut state, &taken)?;
+        // A rib that is kept from coming in may lie on either side of straight: it must go on the way of the draw.
+        let goes_on = |state: &Configuration| state.factor > reached && state.factor < full.factor;
+        let extrapolated = (known.len() > 1).then(|| {
+            extrapolate(&system, &mut state, &known, *share);
+            system.let_free(&mut state, &taken)
+        });
+        let equilibrium = match extrapolated {
+            Some(Ok(found)) if goes_on(&state) => found,
+            _ => {
+                let farther = |step: &&Step| step.fraction >= share.sqrt();
+                let start = drawn.iter().find(farther).unwrap_or(last);
+                state = placed(&system, start, &start.displacements);
+                system.let_free(&mut state, &taken)?
+            }
+        };
+        if !goes_on(&state) {
+            return Err(Failure::NotConverged { residual: (state.factor - reached).abs() });
+        }
+        reached = state.factor;
         known.push((*share, with_factor(&system, &state)));
         if known.len() > HISTORY {
             known.remove(0);

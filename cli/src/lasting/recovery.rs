@@ -7,13 +7,14 @@ use crate::case::Case;
 use withy_mesh::number::{largest, max, min};
 use withy_solver::{Model, SmoothCurve, rests};
 
-/// Shapes that the curve goes through; it bends little, cubics between 4 are good to 1e-3 of the draw and better.
-const SHAPES: u32 = 4;
+/// Shapes that the curve goes through, at even steps of the root of the share: a bent rib rests in proportion to the
+/// share, one that is stretched in proportion to its root, and cubics in the root follow both.
+const SHAPES: u32 = 6;
 
 /// Where a part rests.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Recovery {
-    /// By the part's own shapes without force.
+    /// By the part's own shapes without force: rest by the draw over the root of the share.
     Solved(SmoothCurve),
     /// As a straight spring, and why.
     Straight(&'static str),
@@ -24,7 +25,7 @@ impl Recovery {
     #[must_use]
     pub fn rest(&self, share: f64) -> f64 {
         match self {
-            Self::Solved(curve) => curve.at(share),
+            Self::Solved(curve) => curve.at(max(share, 0.0).sqrt()),
             Self::Straight(_) => share,
         }
     }
@@ -33,7 +34,7 @@ impl Recovery {
 /// The curve of a solved case, as far as the law's largest loss.
 pub(super) fn recovery(case: &Case, model: &Model, solution: &Solution, law: &Law) -> Recovery {
     let steps = &solution.path.steps;
-    let (Some(drawn), Some(name)) = (steps.last(), moving_regions(case).first().copied()) else {
+    let Some(name) = moving_regions(case).first().copied() else {
         return Recovery::Straight("nothing moves");
     };
     if !case.recovery {
@@ -59,12 +60,13 @@ pub(super) fn recovery(case: &Case, model: &Model, solution: &Solution, law: &La
     if most <= 0.0 {
         return Recovery::Straight("nothing is lost");
     }
-    let shares: Vec<f64> = (1..=SHAPES).map(|k| most * f64::from(k) / f64::from(SHAPES)).collect();
-    let Ok(found) = rests(model, drawn, &shares) else {
+    let root = |k: u32| most.sqrt() * f64::from(k) / f64::from(SHAPES);
+    let shares: Vec<f64> = (1..=SHAPES).map(|k| root(k).powi(2)).collect();
+    let Ok(found) = rests(model, steps, &shares) else {
         return Recovery::Straight("no shape without force was found");
     };
     let from_rest = |of: Vec<f64>| std::iter::once(0.0).chain(of).collect::<Vec<f64>>();
     let places = found.iter().map(|s| s.fraction).collect();
-    SmoothCurve::through(from_rest(shares), from_rest(places))
+    SmoothCurve::through((0..=SHAPES).map(root).collect(), from_rest(places))
         .map_or(Recovery::Straight("no shape without force was found"), Recovery::Solved)
 }

@@ -14,7 +14,7 @@ use withy_solver::relaxation::Term;
 use withy_solver::stages::{StagedPath, follow_stages};
 use withy_solver::{
     Beads, Coordinate, Elastic, Hardening, Law, Model, Orthotropic, PlaneState, Relaxation, Stage,
-    StageOptions, StageState, Support, rests,
+    StageOptions, StageState, Step, Support, rests,
 };
 use withy_tests::compare;
 use withy_tests::grid::grid;
@@ -222,10 +222,11 @@ fn a_thin_leaf_rests_where_its_curvature_is_a_share_of_the_drawn_one() {
             .rigid_region(rigid("tip", strip.tip(), motion))
             .unwrap();
         let path = followed(&model, &solid(), &stages, 60);
-        let drawn = &of(&path, 0)[9].step;
+        let all: Vec<Step> = of(&path, 0).into_iter().map(|s| s.step.clone()).collect();
+        let drawn = &all[9];
         let rest = of(&path, 2);
         let at_once = rest.iter().rfind(|s| s.time < 20.0 + 1e-9).unwrap();
-        let curve = rests(&model, drawn, &[0.1, 0.2, share]).unwrap();
+        let curve = rests(&model, &all, &[0.1, 0.2, share]).unwrap();
         for (what, share, found) in [
             ("at once", share, at_once.step.fraction),
             ("by the curve of shares", share, curve[2].fraction),
@@ -242,7 +243,7 @@ fn a_thin_leaf_rests_where_its_curvature_is_a_share_of_the_drawn_one() {
 }
 
 /// Height of the tip of an inextensible leaf whose slope is everywhere a share of a state's.
-fn place(strip: &Strip, drawn: &withy_solver::Step, share: f64) -> f64 {
+fn place(strip: &Strip, drawn: &Step, share: f64) -> f64 {
     let mut axis: Vec<[f64; 3]> = on_y(&strip.mesh, 0.0)
         .iter()
         .map(|n| {
@@ -272,7 +273,7 @@ fn the_curve_of_shares_is_near_the_whole_history_where_strains_do_not_fit() {
         ("guided and stretched", Coordinate::Driven(0.0), 5e-3),
     ] {
         let model = guided(&strip, Law::StVenantKirchhoff(elastic), 8.0, along);
-        let drawn = path(&model, 10).pop().unwrap();
+        let drawn = path(&model, 10);
         let whole =
             followed(&model, &law, &[Stage::To(1.0), Stage::Hold(week), Stage::Rest(week)], 10);
         let rest = of(&whole, 2);

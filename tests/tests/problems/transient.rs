@@ -5,6 +5,7 @@
 
 use std::ops::ControlFlow;
 use withy_mesh::NodeId;
+use withy_mesh::number::{largest, min};
 use withy_solver::transient::{Instant, Pace, Throw, frequencies, let_go};
 use withy_solver::{Coordinate, Model, Support};
 use withy_tests::compare;
@@ -140,7 +141,7 @@ fn a_mass_on_a_spring_with_friction_swings_less_by_2_f_over_k_and_sticks() {
     let drawn = held().rigid_region(rigid("end", end.clone(), motion)).unwrap();
     let state = path(&drawn, 1).pop().unwrap();
     let stiffness = state.reactions[0].force[0] / draw;
-    let friction = 0.11 * stiffness * draw;
+    let friction = 0.15 * stiffness * draw;
     let mass = DENSITY * (block * block + bar / 3.0);
     let period = std::f64::consts::TAU * (mass / stiffness).sqrt();
     let throw = Throw {
@@ -161,7 +162,7 @@ fn a_mass_on_a_spring_with_friction_swings_less_by_2_f_over_k_and_sticks() {
     // Along the throw it begins at -1 by the draw; turns there.
     // Turns are looked for a quarter of a period about where they are due.
     let half = 200;
-    for (n, exact) in [(1, 0.78), (2, -0.56), (3, 0.34), (4, -0.12), (6, -0.10)] {
+    for (n, exact) in [(1, 0.70), (2, -0.40), (3, 0.10)] {
         let about = &seen[n * half - 100..=(n * half + 100).min(seen.len() - 1)];
         let outward = |i: &&Instant| i.place.abs();
         let turn = about.iter().max_by(|a, b| outward(a).total_cmp(&outward(b))).unwrap();
@@ -170,12 +171,22 @@ fn a_mass_on_a_spring_with_friction_swings_less_by_2_f_over_k_and_sticks() {
         // The bar's own ringing, 1/80 of the mass, and the block's give.
         compare::absolute(&what, exact, place, 1e-2);
     }
+    // There the spring pulls with less than f: it stays, but for what the block's own ringing moves it on.
+    let end: Vec<f64> = seen[4 * half..].iter().map(|i| i.place / draw).collect();
+    let [low, high] = [end.iter().copied().fold(1.0, min), largest(-1.0, end.iter().copied())];
+    compare::between(
+        "block that rubs: where it sticks, by the draw",
+        0.08,
+        0.11,
+        end[end.len() - 1],
+    );
+    assert!(high - low < 0.015, "it sticks: {low} to {high}");
     let last = seen[seen.len() - 1];
     let path: f64 = seen.windows(2).map(|w| (w[1].place - w[0].place).abs()).sum();
     compare::relative("friction times path (mJ)", friction * path, last.rubbed, 1e-9);
     compare::relative("friction's share of the energy", 0.99, last.rubbed / seen[0].total(), 5e-3);
     let all = seen[0].total();
-    let off = withy_mesh::number::largest(0.0, seen.iter().map(|i| (i.total() / all - 1.0).abs()));
+    let off = largest(0.0, seen.iter().map(|i| (i.total() / all - 1.0).abs()));
     compare::absolute("block that rubs: energy kept", 0.0, off, 1e-8);
     let given: f64 = seen[1..].iter().map(|s| -s.frame_force[0] * pace.step).sum();
     compare::absolute("block that rubs: momentum by impulse (mN s)", given, last.momentum[0], 1e-7);
