@@ -9,7 +9,7 @@
 //! done on plastic strain and what time has taken (and equals the integral of force over draw, which the tests check).
 //!
 //! Drawing and letting down take no time. In holds and rests it passes in steps that grow, and every point's arms
-//! relax as [`crate::viscous`] says: a stage begins with what all the stages before have left.
+//! relax as `viscous` says: a stage begins with what all the stages before have left.
 
 use crate::configuration::Configuration;
 use crate::error::Failure;
