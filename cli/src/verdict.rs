@@ -32,7 +32,7 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(pushes(case, analysis));
     lines.extend(safe_draw(case, analysis));
     lines.extend(thrown(case, analysis));
-    lines.extend(lasting(case, analysis));
+    lines.extend(lasting(analysis));
     let bed = case.printing().into_iter().filter(|(label, _)| *label == "bed");
     lines.extend(bed.map(|(label, text)| (label.to_owned(), text)));
     let mut text = aligned(&case.title, &lines);
@@ -385,14 +385,15 @@ fn stability(analysis: &Analysis) -> Line {
 }
 
 /// What is lost while it is kept drawn, and how often it may be drawn.
-fn lasting(case: &Case, analysis: &Analysis) -> Vec<Line> {
+fn lasting(analysis: &Analysis) -> Vec<Line> {
     let mut lines = Vec::new();
-    if let Some(held) = lasting::held(case, analysis) {
-        let words = lasting::held_words(&held);
+    let solution = &analysis.solution;
+    if let Some(held) = &solution.held {
+        let words = lasting::held_words(held);
         lines.extend(words.into_iter().map(|(after, fact)| (format!("kept drawn, {after}"), fact)));
-        lines.extend(lasting::rest_words(&held).map(|rest| ("afterwards".to_owned(), rest)));
+        lines.extend(lasting::rest_words(held).map(|rest| ("afterwards".to_owned(), rest)));
     }
-    lines
-        .extend(lasting::draws(case, analysis).map(|d| ("draws".into(), lasting::draws_words(&d))));
+    let draws = solution.draws.as_ref();
+    lines.extend(draws.map(|d| ("draws".into(), lasting::draws_words(d))));
     lines
 }

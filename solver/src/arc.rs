@@ -120,7 +120,9 @@ impl ArcWalk {
             let inertia = system.factor_assembled()?;
             let size = crate::newton::norm(&residual);
             if system.is_converged(size, &outcome, &state) {
-                let equilibrium = Equilibrium { energy: outcome.energy, inertia, iterations };
+                let forces = outcome.squares.sqrt();
+                let equilibrium =
+                    Equilibrium { energy: outcome.energy, inertia, iterations, forces };
                 let predicted = self.length;
                 let missed = self.distance(system, &state, &start, start_factor);
                 // The corrector moved across the predicted direction by the rest of the distance.

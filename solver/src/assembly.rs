@@ -6,16 +6,17 @@
 //! the sum of every entry is taken in the same order whatever the number of threads.
 
 use crate::batch::{ElementBatch, gather};
-use crate::configuration::{Configuration, reduce, rigid_velocity};
+use crate::configuration::{Configuration, reduce, resultant, rigid_velocity};
 use crate::contact::{Contact, Pushing, places};
 use crate::coupled::CoupledElements;
-use crate::dofs::{Dofs, Motion, NONE, index};
+use crate::dofs::{Body, Dofs, Motion, NONE, index};
 use crate::element::{BatchResult, PACKED, packed};
 use crate::lanes::WIDTH;
 use crate::model::Model;
 use crate::pattern;
-use crate::pointwise::Solid;
+use crate::pointwise::{Places, Pointwise, Solid};
 use crate::simd;
+use crate::viscous::{Borne, Viscous};
 use nalgebra_sparse::CscMatrix;
 use rayon::prelude::*;
 use std::ops::Range;
@@ -254,25 +255,26 @@ impl Assembly {
 
     /// Takes a configuration for a converged state: what its points have become is remembered.
     pub(crate) fn commit(&mut self, model: &Model, at: &Configuration) {
-        let (dofs, x) = (&self.dofs, &self.x);
-        let elements = model.mesh().elements();
         if let Some(pointwise) = &mut self.solid.pointwise {
-            pointwise.commit(|e| {
-                let nodes = elements[e].map(|n| dofs.solver_node[n.index()] as usize);
-                (nodes.map(|n| x[n]), nodes.map(|n| at.u[n]))
-            });
+            pointwise.commit(places_of(model, &self.dofs, &self.x, at));
         }
     }
 
-    /// Lets the stress of every point fall by a share at a kept configuration.
-    pub(crate) fn relax(&mut self, model: &Model, at: &Configuration, lost: f64) {
-        let (dofs, x) = (&self.dofs, &self.x);
-        let elements = model.mesh().elements();
+    /// The strain that the springs of a law's points bear in a configuration.
+    pub(crate) fn borne(&self, model: &Model, at: &Configuration) -> Vec<[Borne; 3]> {
+        let borne = |p: &Pointwise| p.borne(places_of(model, &self.dofs, &self.x, at));
+        self.solid.pointwise.as_ref().map_or_else(Vec::new, borne)
+    }
+
+    /// What time does to the points from now on; the linear law leaves its own kernel for it.
+    pub(crate) fn set_viscous(&mut self, model: &Model, viscous: Viscous) {
+        self.solid.pointwise.get_or_insert_with(|| Pointwise::any(model)).set_viscous(viscous);
+    }
+
+    /// Begins a step of this time: what the points remember relaxes in it.
+    pub(crate) fn begin(&mut self, dt: f64) {
         if let Some(pointwise) = &mut self.solid.pointwise {
-            pointwise.relax(lost, |e| {
-                let nodes = elements[e].map(|n| dofs.solver_node[n.index()] as usize);
-                (nodes.map(|n| x[n]), nodes.map(|n| at.u[n]))
-            });
+            pointwise.begin(dt);
         }
     }
 
@@ -298,6 +300,25 @@ impl Assembly {
             }
         }
         residual
+    }
+
+    /// Work of the drives by load factor in the state that was assembled last, what loads do left out (mJ).
+    pub(crate) fn effort(&self, at: &Configuration) -> f64 {
+        let of = |(body, q): (&Body, &[f64; 3])| {
+            let all = resultant(body, &self.x, q[2], &self.internal);
+            (0..3).map(|k| (all[k] - at.factor * body.load[k]) * body.driven[k]).sum::<f64>()
+        };
+        self.dofs.bodies.iter().zip(&at.q).map(of).sum()
+    }
+
+    /// Its derivative by the load factor with the unknowns kept, but for what turning the drives' own arms adds (mJ).
+    pub(crate) fn effort_rate(&self, at: &Configuration) -> f64 {
+        let rate = self.force_rate_at_bodies(at, |n| self.prescribed_rate(&at.q, n));
+        let of = |(body, q): (&Body, &[f64; 3])| {
+            let all = resultant(body, &self.x, q[2], &rate);
+            (0..3).map(|k| all[k] * body.driven[k]).sum::<f64>()
+        };
+        self.dofs.bodies.iter().zip(&at.q).map(of).sum()
     }
 
     /// Derivative of the residual by the load factor, unknowns kept.
@@ -372,6 +393,20 @@ impl Assembly {
                 rigid_velocity(body, q[b as usize][2], self.x[n as usize], body.driven)
             }
         }
+    }
+}
+
+/// Places and displacements of a mesh element's nodes in a configuration.
+fn places_of<'a>(
+    model: &'a Model,
+    dofs: &'a Dofs,
+    x: &'a [[f64; 2]],
+    at: &'a Configuration,
+) -> impl Fn(usize) -> Places + Sync + 'a {
+    let elements = model.mesh().elements();
+    |e| {
+        let nodes = elements[e].map(|n| dofs.solver_node[n.index()] as usize);
+        (nodes.map(|n| x[n]), nodes.map(|n| at.u[n]))
     }
 }
 

@@ -59,6 +59,7 @@ mod dofs;
 mod element;
 pub mod endurance;
 pub mod error;
+mod free;
 mod fronts;
 pub mod gap;
 pub mod known;
@@ -76,6 +77,7 @@ mod pattern;
 pub mod pieces;
 mod pointwise;
 pub mod quadrature;
+pub mod recovery;
 pub mod relaxation;
 pub mod release;
 mod simd;
@@ -85,6 +87,7 @@ pub mod stress;
 pub mod transfer;
 pub mod transient;
 pub mod triangle;
+mod viscous;
 mod way_back;
 
 pub use between::Between;
@@ -98,6 +101,8 @@ pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
     EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
 };
+pub use recovery::rests;
+pub use relaxation::Relaxation;
 pub use stability::{CriticalPoint, RegionStiffness, stiffness_about};
 pub use stages::{Stage, StageOptions, StageState, StagedPath, StagesStopped, follow_stages};
 pub use transfer::Transfer;

@@ -15,7 +15,7 @@ use crate::model::Model;
 /// Residual relative to the element forces (root of the sum of squares, before they cancel) at
 /// which an iterate counts as equilibrium. Rounding leaves 1e-12 to 1e-13; a force is then exact to
 /// six digits and more, far below any mesh error.
-const TOLERANCE: f64 = 1e-9;
+pub(crate) const TOLERANCE: f64 = 1e-9;
 /// Displacements carry this relative rounding, and the entries of a plane part's stiffness are about
 /// D11 t whatever the mesh. A part that turns freely has no forces beyond that to compare with. Where
 /// there are real forces, they are larger by six orders and more.
@@ -53,6 +53,8 @@ pub(crate) struct Equilibrium {
     pub(crate) inertia: Inertia,
     /// Linear solutions.
     pub(crate) iterations: usize,
+    /// Root of the sum of the squares of the element forces (N).
+    pub(crate) forces: f64,
 }
 
 impl System {
@@ -154,7 +156,8 @@ impl System {
             return Err(Failure::DrivenThrough { x, y });
         }
         if outcome.worst.0 > 0.0 {
-            Ok(Equilibrium { energy: outcome.energy, inertia, iterations })
+            let forces = outcome.squares.sqrt();
+            Ok(Equilibrium { energy: outcome.energy, inertia, iterations, forces })
         } else {
             Err(self.why(0.0, &outcome))
         }

@@ -15,11 +15,12 @@ use crate::material::{Law, PlasticState, Response, directions};
 use crate::model::Model;
 use crate::quadrature::DEGREE_2;
 use crate::triangle::{self, gradients};
+use crate::viscous::{Borne, Kept, Viscous};
 use rayon::prelude::*;
 use withy_mesh::Mesh;
 
 /// Reference positions and displacements of an element's nodes (mm).
-type Places = ([[f64; 2]; 6], [[f64; 2]; 6]);
+pub(crate) type Places = ([[f64; 2]; 6], [[f64; 2]; 6]);
 
 /// A law that is computed point by point.
 #[derive(Clone, Debug)]
@@ -29,6 +30,8 @@ pub(crate) struct Pointwise {
     states: Vec<[PlasticState; 3]>,
     /// Along the beads, likewise; empty if there are none.
     beads: Vec<[[f64; 2]; 3]>,
+    /// What time does to them; none if nothing.
+    viscous: Option<Viscous>,
 }
 
 impl Pointwise {
@@ -36,12 +39,49 @@ impl Pointwise {
     pub(crate) fn of(model: &Model) -> Option<Self> {
         match model.law() {
             Law::StVenantKirchhoff(_) => None,
-            law @ (Law::Hencky(_) | Law::Elastoplastic(..) | Law::Orthotropic(..)) => {
-                let count = model.mesh().elements().len();
-                let states = vec![[PlasticState::default(); 3]; count];
-                Some(Self { law: *law, states, beads: beads(model.mesh(), law) })
+            Law::Hencky(_) | Law::Elastoplastic(..) | Law::Orthotropic(..) => {
+                Some(Self::any(model))
             }
         }
+    }
+
+    /// For the law that has a kernel of its own too.
+    pub(crate) fn any(model: &Model) -> Self {
+        let law = model.law();
+        let states = vec![[PlasticState::default(); 3]; model.mesh().elements().len()];
+        Self { law: *law, states, beads: beads(model.mesh(), law), viscous: None }
+    }
+
+    /// What time does to the points from now on.
+    pub(crate) fn set_viscous(&mut self, viscous: Viscous) {
+        self.viscous = Some(viscous);
+    }
+
+    pub(crate) fn viscous(&self) -> Option<&Viscous> {
+        self.viscous.as_ref()
+    }
+
+    /// Begins a step of this time.
+    pub(crate) fn begin(&mut self, dt: f64) {
+        if let Some(viscous) = &mut self.viscous {
+            viscous.begin(dt);
+        }
+    }
+
+    /// The strain that each point's springs bear at these displacements.
+    pub(crate) fn borne(&self, elements: impl Fn(usize) -> Places + Sync) -> Vec<[Borne; 3]> {
+        let of = |(e, states): (usize, &[PlasticState; 3])| -> [Borne; 3] {
+            let (X, u) = elements(e);
+            std::array::from_fn(|q| {
+                let (G, _) = gradients(&X, DEGREE_2[q].xi, DEGREE_2[q].eta);
+                self.law.borne(strain(&slopes(&u, &G)), &states[q])
+            })
+        };
+        self.states.par_iter().enumerate().map(of).collect()
+    }
+
+    fn kept(&self, element: usize, q: usize) -> Kept {
+        self.viscous.as_ref().map_or(Kept::NOTHING, |v| v.kept(element, q))
     }
 
     /// What the points remember, by mesh element.
@@ -51,26 +91,24 @@ impl Pointwise {
 
     /// What each point will remember if these displacements are a converged state.
     pub(crate) fn commit(&mut self, elements: impl Fn(usize) -> Places + Sync) {
-        let (law, beads) = (self.law, &self.beads);
+        let (law, beads, viscous) = (self.law, &self.beads, &self.viscous);
         self.states.par_iter_mut().enumerate().for_each(|(e, states)| {
             let (X, u) = elements(e);
             for (q, (state, g)) in states.iter_mut().zip(DEGREE_2).enumerate() {
                 let (G, _) = gradients(&X, g.xi, g.eta);
-                *state = law.respond(strain(&slopes(&u, &G)), bead_of(beads, e, q), state).state;
+                let (E, bead) = (strain(&slopes(&u, &G)), bead_of(beads, e, q));
+                let kept = viscous.as_ref().map_or(Kept::NOTHING, |v| v.kept(e, q));
+                *state = law.respond(E, bead, state, &kept).state;
             }
         });
-    }
-
-    /// Every point's stress falls by the share `lost` at these displacements, see [`Law::relaxed`].
-    pub(crate) fn relax(&mut self, lost: f64, elements: impl Fn(usize) -> Places + Sync) {
-        let law = self.law;
-        self.states.par_iter_mut().enumerate().for_each(|(e, states)| {
-            let (X, u) = elements(e);
-            for (state, g) in states.iter_mut().zip(DEGREE_2) {
-                let (G, _) = gradients(&X, g.xi, g.eta);
-                *state = law.relaxed(strain(&slopes(&u, &G)), state, lost);
+        if self.viscous.is_some() {
+            let borne = self.borne(elements);
+            let (law, beads) = (self.law, &self.beads);
+            if let Some(viscous) = &mut self.viscous {
+                viscous.take(&borne, |e, q, strain| law.density(strain, bead_of(beads, e, q)));
+                viscous.begin(0.0);
             }
-        });
+        }
     }
 
     fn batch(
@@ -93,8 +131,8 @@ impl Pointwise {
                 let (G, det) = gradients(&X, g.xi, g.eta);
                 let w = thickness * g.weight * det;
                 let H = slopes(&u, &G);
-                let response =
-                    self.law.respond(strain(&H), bead_of(&self.beads, element, q), before);
+                let (bead, kept) = (bead_of(&self.beads, element, q), self.kept(element, q));
+                let response = self.law.respond(strain(&H), bead, before, &kept);
                 let F = [[1.0 + H[0][0], H[0][1]], [H[1][0], 1.0 + H[1][1]]];
                 let det_F = F[0][0] * F[1][1] - F[0][1] * F[1][0];
                 // NaN counts as worse than all.
@@ -250,8 +288,12 @@ mod tests {
     const U: [f64; 12] = [0.0, 0.01, 0.09, -0.02, 0.05, 0.04, 0.03, 0.01, 0.06, 0.03, -0.01, 0.02];
 
     fn pointwise(law: Law) -> Pointwise {
-        let mut one =
-            Pointwise { law, states: vec![[PlasticState::default(); 3]], beads: Vec::new() };
+        let mut one = Pointwise {
+            law,
+            states: vec![[PlasticState::default(); 3]],
+            beads: Vec::new(),
+            viscous: None,
+        };
         // A past of its own, strained another way.
         let past: [[f64; 2]; 6] = std::array::from_fn(|a| [-0.6 * U[2 * a + 1], 1.3 * U[2 * a]]);
         one.commit(|_| (X, past));

@@ -6,28 +6,36 @@
 //! force: that draw is its permanent set.
 //!
 //! Energies are functions of the state: the work put in since rest is the elastic energy plus the work
-//! done on plastic strain (and equals the integral of force over draw, which the tests check).
+//! done on plastic strain and what time has taken (and equals the integral of force over draw, which the tests check).
+//!
+//! Drawing and letting down take no time. In holds and rests it passes in steps that grow, and every point's arms
+//! relax as `viscous` says: a stage begins with what all the stages before have left.
 
-use crate::configuration::{Configuration, resultant};
+use crate::configuration::Configuration;
 use crate::error::Failure;
+use crate::free::{Drawn, NO_EFFORT};
 use crate::material::PlasticState;
 use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
 use crate::path::{Step, Stiffness, StopCause, TOUCHING, distance, lagrange, reported};
 use crate::quadrature::DEGREE_2;
+use crate::relaxation::{Relaxation, Term, steps};
 use crate::stress::artificial_nodes;
 use crate::triangle;
+use crate::viscous::Viscous;
 use std::ops::ControlFlow;
 use thiserror::Error;
+use withy_mesh::number::max;
 
 /// One way of the draw.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Stage {
     /// To a load factor: 1 is full draw, 0 the place at rest.
     To(f64),
-    /// Kept where it is until the stress has fallen by this share: see [`crate::relaxation`]. In plane stress and under
-    /// drives; what is gone stays gone, though a real polymer gets some of it back in time.
+    /// Kept where it is for this long, or under its load if it is only loaded.
     Hold(f64),
+    /// Let go, if it is not yet, and left alone without a force of the drives for this long.
+    Rest(f64),
     /// Back until the drives exert no force; a model that is only loaded goes back to no load.
     LetDown,
 }
@@ -39,6 +47,8 @@ pub struct StageOptions {
     pub steps: u32,
     /// How often a part may be halved before the solve gives up.
     pub halvings: u32,
+    /// Steps by decade of time in holds and rests: of second order, 10 are good to about 1e-3 of what is lost.
+    pub by_decade: u32,
 }
 
 /// A converged state of a stage.
@@ -46,12 +56,16 @@ pub struct StageOptions {
 pub struct StageState {
     /// Which stage, from 0.
     pub stage: usize,
-    /// The state; its energy is the elastic one.
+    /// Time since the first stage began, in the unit of the relaxation.
+    pub time: f64,
+    /// The state; its energy is the elastic one, of all springs.
     pub step: Step,
     /// Force of the drives along the draw: work by load factor, what loads do left out (mJ).
     pub effort: f64,
     /// Work done on plastic strain since rest (mJ).
     pub plastic_work: f64,
+    /// Work that relaxing has taken since rest (mJ).
+    pub relaxed: f64,
     /// Largest equivalent plastic strain in elements away from clamped and rigid regions, where
     /// clamping makes a peak of its own.
     pub most_plastic: f64,
@@ -61,7 +75,7 @@ impl StageState {
     /// All work put in since rest (mJ).
     #[must_use]
     pub fn work(&self) -> f64 {
-        self.step.strain_energy + self.plastic_work
+        self.step.strain_energy + self.plastic_work + self.relaxed
     }
 }
 
@@ -94,30 +108,45 @@ const HISTORY: usize = 3;
 /// An equilibrium farther from its extrapolation than this part of the step's length is another
 /// branch's; see [`crate::path`].
 const CONTINUED: f64 = 0.35;
-/// No force is left where it is below this part of the largest one.
-const NO_FORCE: f64 = 1e-7;
-/// The place where the force vanishes is found in fewer trials than this.
-const MOST_TRIALS: usize = 40;
 /// A part that still pulls here, a whole draw behind its rest, is not let down.
 const FARTHEST_BACK: f64 = -1.0;
 
-/// Follows the stages of a model from rest. `observe` is called at each state and may stop it.
+/// The first step of a time is this part of the shortest relaxation time of any weight.
+const FIRST: f64 = 0.1;
+/// An arm of a smaller share has no weight.
+const NO_WEIGHT: f64 = 1e-3;
+/// Nor do steps begin earlier than so many decades before the end of the time.
+const DECADES_BEFORE: i32 = 7;
+
+/// The time that stages take, in the unit of the relaxation.
+#[must_use]
+pub fn duration(stages: &[Stage]) -> f64 {
+    let of = |s: &Stage| if let Stage::Hold(time) | Stage::Rest(time) = s { *time } else { 0.0 };
+    stages.iter().map(of).sum()
+}
+
+/// Follows the stages of a model from rest; where a relaxation is given, time changes what its points remember.
+/// `observe` is called at each state and may stop it.
 ///
 /// # Errors
 /// [`StagesStopped`] with all that converged.
 pub fn follow_stages(
     model: &Model,
+    relaxation: Option<&Relaxation>,
     stages: &[Stage],
     options: &StageOptions,
     observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
 ) -> Result<StagedPath, Box<StagesStopped>> {
-    let mut walk = Walk::new(model, options);
+    let time = duration(stages);
+    let arms = relaxation.filter(|_| time > 0.0).map(|r| r.arms(time));
+    let mut walk = Walk::new(model, arms, options);
     let mut path = StagedPath::default();
     for (number, stage) in stages.iter().enumerate() {
         walk.begin();
         let ended = match *stage {
             Stage::To(target) => walk.to(target, number, &mut path, observe),
-            Stage::Hold(lost) => walk.hold(lost, number, &mut path, observe),
+            Stage::Hold(time) => walk.hold(time, number, &mut path, observe),
+            Stage::Rest(time) => walk.rest(time, number, &mut path, observe),
             Stage::LetDown if walk.is_driven() => walk.let_down(number, &mut path, observe),
             Stage::LetDown => walk.to(0.0, number, &mut path, observe),
         };
@@ -141,7 +170,12 @@ struct Walk<'a> {
     part: f64,
     floor: f64,
     effort: f64,
-    largest_effort: f64,
+    /// The most that it took so far.
+    drawn: Drawn,
+    time: f64,
+    /// First step of a time, and steps by decade.
+    first: f64,
+    by_decade: usize,
     /// Linear solutions, internal steps and snaps since the last reported state.
     iterations: usize,
     internal_steps: usize,
@@ -155,8 +189,15 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    fn new(model: &'a Model<'a>, options: &StageOptions) -> Self {
-        let system = System::new(model);
+    fn new(model: &'a Model<'a>, arms: Option<Vec<Term>>, options: &StageOptions) -> Self {
+        let mut system = System::new(model);
+        let mut first = 0.0;
+        if let Some(arms) = arms {
+            let of_weight = arms.iter().filter(|a| a.share > NO_WEIGHT).map(|a| a.time);
+            first = FIRST * of_weight.min_by(f64::total_cmp).unwrap_or(0.0);
+            let viscous = Viscous::new(arms, model.mesh().elements().len());
+            system.assembly.set_viscous(model, viscous);
+        }
         let part = 1.0 / f64::from(options.steps.max(1));
         Self {
             now: Configuration::at_rest(&system.assembly.dofs),
@@ -166,7 +207,10 @@ impl<'a> Walk<'a> {
             part,
             floor: part * 0.5f64.powi(i32::try_from(options.halvings).unwrap_or(i32::MAX)),
             effort: 0.0,
-            largest_effort: 0.0,
+            drawn: Drawn { effort: 0.0, forces: 0.0 },
+            time: 0.0,
+            first,
+            by_decade: options.by_decade.max(1) as usize,
             iterations: 0,
             internal_steps: 0,
             snaps: Vec::new(),
@@ -213,20 +257,60 @@ impl<'a> Walk<'a> {
         Ok(())
     }
 
-    /// Kept where it is while every stress falls by a share: the forces balance as before, in proportion.
+    /// Steps in which a time passes.
+    fn times(&self, time: f64) -> impl Iterator<Item = f64> + use<> {
+        let first = max(self.first, time * 10f64.powi(-DECADES_BEFORE));
+        steps(time, first, self.by_decade)
+    }
+
+    /// Time passes while the load factor is kept.
     fn hold(
         &mut self,
-        lost: f64,
+        time: f64,
         stage: usize,
         path: &mut StagedPath,
         observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
     ) -> Result<(), StopCause> {
-        self.system.assembly.relax(self.model, &self.now, lost);
-        let mut state = self.now.clone();
-        let found = self.system.equilibrate(&mut state)?;
+        for dt in self.times(time) {
+            self.system.assembly.begin(dt);
+            let mut state = self.now.clone();
+            let found = self.system.equilibrate(&mut state)?;
+            self.iterations += found.iterations;
+            self.time += dt;
+            self.accept(state, &found);
+            self.report(stage, found, path, observe)?;
+        }
+        Ok(())
+    }
+
+    /// Let go, then time passes without a force of the drives.
+    fn rest(
+        &mut self,
+        time: f64,
+        stage: usize,
+        path: &mut StagedPath,
+        observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
+    ) -> Result<(), StopCause> {
+        if !self.is_driven() {
+            self.to(0.0, stage, path, observe)?;
+            return self.hold(time, stage, path, observe);
+        }
+        self.let_down(stage, path, observe)?;
+        for dt in self.times(time) {
+            self.system.assembly.begin(dt);
+            let found = self.free(self.now.clone())?;
+            self.time += dt;
+            self.report(stage, found, path, observe)?;
+        }
+        Ok(())
+    }
+
+    /// The state without effort near another one.
+    fn free(&mut self, mut state: Configuration) -> Result<Equilibrium, Failure> {
+        let found = self.system.let_free(&mut state, &self.drawn)?;
         self.iterations += found.iterations;
-        self.accept(state);
-        self.report(stage, found, path, observe)
+        self.accept(state, &found);
+        Ok(found)
     }
 
     /// Back until the drives exert no force.
@@ -237,7 +321,7 @@ impl<'a> Walk<'a> {
         observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
     ) -> Result<(), StopCause> {
         // A part that pulls on stays where it is.
-        while self.effort > NO_FORCE * self.largest_effort {
+        while self.effort > NO_EFFORT * self.drawn.effort {
             let next = self.now.factor - self.part;
             if next < FARTHEST_BACK {
                 return Err(Failure::NotConverged { residual: 1.0 }.into());
@@ -253,7 +337,7 @@ impl<'a> Walk<'a> {
         loop {
             let (state, found) = self.trial(target)?;
             let whole = state.factor.to_bits() == target.to_bits();
-            self.accept(state);
+            self.accept(state, &found);
             if whole {
                 return Ok(found);
             }
@@ -264,47 +348,15 @@ impl<'a> Walk<'a> {
     fn reach_or_free(&mut self, target: f64) -> Result<Equilibrium, Failure> {
         loop {
             let (state, found) = self.trial(target)?;
-            let effort = self.effort_at(&state);
-            if effort < 0.0 {
-                let (state, found) = self.free_between(state.factor, effort)?;
-                self.accept(state);
-                return Ok(found);
+            if self.system.assembly.effort(&state) < 0.0 {
+                return self.free(state);
             }
             let whole = state.factor.to_bits() == target.to_bits();
-            self.accept(state);
+            self.accept(state, &found);
             if whole {
                 return Ok(found);
             }
         }
-    }
-
-    /// The state without effort between the present one and a load factor beyond it, by false
-    /// position (the Illinois variant: an end that stays has its value halved).
-    fn free_between(
-        &mut self,
-        beyond: f64,
-        effort: f64,
-    ) -> Result<(Configuration, Equilibrium), Failure> {
-        let (mut near, mut far) = ((self.now.factor, self.effort), (beyond, effort));
-        let mut kept_near = 0;
-        for _ in 0..MOST_TRIALS {
-            let factor = near.0 + (far.0 - near.0) * near.1 / (near.1 - far.1);
-            let (state, found) = self.attempt(factor)?;
-            let effort = self.effort_at(&state);
-            if effort.abs() <= NO_FORCE * self.largest_effort {
-                return Ok((state, found));
-            }
-            if effort > 0.0 {
-                near = (factor, effort);
-                far.1 *= if kept_near < 0 { 0.5 } else { 1.0 };
-                kept_near = -1;
-            } else {
-                far = (factor, effort);
-                near.1 *= if kept_near > 0 { 0.5 } else { 1.0 };
-                kept_near = 1;
-            }
-        }
-        Err(Failure::NotConverged { residual: near.1 / self.largest_effort })
     }
 
     /// The equilibrium at a load factor, or at one on the way to it, halved until it is found.
@@ -373,30 +425,18 @@ impl<'a> Walk<'a> {
     }
 
     /// Takes a state for the present one: its points remember it from now on.
-    fn accept(&mut self, state: Configuration) {
+    fn accept(&mut self, state: Configuration, found: &Equilibrium) {
         self.internal_steps += 1;
-        self.effort = self.effort_at(&state);
         self.touches = self.system.assembly.touches();
-        self.largest_effort = withy_mesh::number::max(self.largest_effort, self.effort.abs());
+        self.effort = self.system.assembly.effort(&state);
+        self.drawn.effort = max(self.drawn.effort, self.effort.abs());
+        self.drawn.forces = max(self.drawn.forces, found.forces);
         self.system.assembly.commit(self.model, &state);
         self.history.push((state.factor, state.unknowns(&self.system.assembly.dofs)));
         if self.history.len() > HISTORY {
             self.history.remove(0);
         }
         self.now = state;
-    }
-
-    /// Work of the drives by load factor in the state that was assembled last (mJ).
-    fn effort_at(&self, state: &Configuration) -> f64 {
-        let assembly = &self.system.assembly;
-        let bodies = assembly.dofs.bodies.iter().zip(&state.q);
-        bodies
-            .map(|(body, q)| {
-                let all = resultant(body, &assembly.x, q[2], &assembly.internal);
-                let drive = |k: usize| (all[k] - state.factor * body.load[k]) * body.driven[k];
-                (0..3).map(drive).sum::<f64>()
-            })
-            .sum()
     }
 
     fn report(
@@ -407,40 +447,62 @@ impl<'a> Walk<'a> {
         observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
     ) -> Result<(), StopCause> {
         let step = reported(self.model, &mut self.system, &self.now, found, Stiffness::Skipped);
-        let (plastic_work, most_plastic) = self.plastic();
+        let spent = self.spent();
         let state = StageState {
             stage,
+            time: self.time,
             step: Step {
+                strain_energy: spent.stored.unwrap_or(step.strain_energy),
                 iterations: std::mem::take(&mut self.iterations),
                 internal_steps: std::mem::take(&mut self.internal_steps),
                 snaps: std::mem::take(&mut self.snaps),
                 ..step
             },
             effort: self.effort,
-            plastic_work,
-            most_plastic,
+            plastic_work: spent.plastic_work,
+            relaxed: spent.relaxed,
+            most_plastic: spent.most_plastic,
         };
         let flow = observe(&state);
         path.states.push(state);
         if flow.is_break() { Err(StopCause::Interrupted) } else { Ok(()) }
     }
 
-    /// Work on plastic strain (mJ) and the largest equivalent plastic strain.
-    fn plastic(&self) -> (f64, f64) {
-        let Some(pointwise) = &self.system.assembly.solid.pointwise else { return (0.0, 0.0) };
+    /// What the points have stored and spent.
+    fn spent(&self) -> Spent {
+        let mut spent = Spent { stored: None, plastic_work: 0.0, relaxed: 0.0, most_plastic: 0.0 };
+        let Some(pointwise) = &self.system.assembly.solid.pointwise else { return spent };
+        let viscous = pointwise.viscous();
+        let mut stored = 0.0;
         let mesh = self.model.mesh();
-        let (mut work, mut most) = (0.0, 0.0);
-        for (element, states) in mesh.elements().iter().zip(pointwise.states()) {
+        for (e, (element, states)) in mesh.elements().iter().zip(pointwise.states()).enumerate() {
             let x = triangle::places(mesh, element);
             let counts = element.iter().all(|n| !self.artificial[n.index()]);
-            for (g, state) in DEGREE_2.iter().zip(states) {
+            for (q, (g, state)) in DEGREE_2.iter().zip(states).enumerate() {
                 let (_, det) = triangle::gradients(&x, g.xi, g.eta);
-                work += self.model.thickness() * g.weight * det * state.work;
+                let volume = self.model.thickness() * g.weight * det;
+                spent.plastic_work += volume * state.work;
+                let [kept, lost] = viscous.map_or([0.0; 2], |v| v.energies(e, q));
+                stored += volume * kept;
+                spent.relaxed += volume * lost;
                 if counts {
-                    most = withy_mesh::number::max(most, state.equivalent);
+                    spent.most_plastic = max(spent.most_plastic, state.equivalent);
                 }
             }
         }
-        (work, most)
+        spent.stored = viscous.map(|_| stored);
+        spent
     }
+}
+
+/// Sums over the points since rest.
+struct Spent {
+    /// Energy of all springs (mJ), where there are arms.
+    stored: Option<f64>,
+    /// Work on plastic strain (mJ).
+    plastic_work: f64,
+    /// What relaxing has taken (mJ).
+    relaxed: f64,
+    /// Largest equivalent plastic strain.
+    most_plastic: f64,
 }

@@ -36,6 +36,10 @@ relaxing        A material with E(t) = E(0) (1 + t)^-n: creep under a kept stres
                 memory), E's transform an incomplete gamma function, inverted numerically (Talbot's
                 contour); and by superposition (Boltzmann) the strain left when it was kept strained and
                 then let go. The standard linear solid in closed form.
+history         The same material strained, kept, strained less, left alone and strained again: Boltzmann's
+                superposition, stress = e + integral of E'(t - s) e(s) ds, with E(0) = 1. Where it is left
+                alone the strain solves that equation of Volterra's for no stress, by collocation in
+                Chebyshev's polynomials.
 on_rollers      Inextensible strip on two rollers that push at right angles to it, pushed in its middle: its
                 angle integrated from a roller to the middle. Lengths
                 by the half span, forces by EI.
@@ -54,7 +58,7 @@ from scipy.optimize import brentq
 FILE = Path(__file__).with_name("exact.json")
 # Elliptic integrals and closed forms carry all digits of a double; the boundary value problems are
 # solved to 1e-9 of their states and agree between machines to a little less.
-DIGITS = {"relaxing": 1e-5, "release": 1e-7, "thrown": 1e-6, "blocked": 1e-6, "ribs": 1e-6, "inclined": 1e-6, "toggle": 1e-6,
+DIGITS = {"relaxing": 1e-5, "history": 1e-7, "release": 1e-7, "thrown": 1e-6, "blocked": 1e-6, "ribs": 1e-6, "inclined": 1e-6, "toggle": 1e-6,
           "arch": 1e-6, "bistable": 1e-6, "lee": 1e-6}
 USUAL_DIGITS = 1e-9
 
@@ -442,6 +446,49 @@ def relaxing_rows():
     return rows
 
 
+def history():
+    n = 0.1
+    modulus = lambda t: (1 + t) ** -n
+    slope = lambda t: -n * (1 + t) ** (-n - 1)
+    x, weights = np.polynomial.legendre.leggauss(120)
+    chebyshev = np.polynomial.chebyshev
+    degree = 90
+    pieces, now, rows = [], 0.0, []
+
+    def past(t):
+        total = 0.0
+        for a, b, c in pieces:
+            s = a + (b - a) * (x + 1) / 2
+            values = chebyshev.chebval(x, c)
+            total += (b - a) / 2 * np.sum(weights * slope(t - s) * values)
+        return total
+
+    # Strain that is kept, or None where it is left alone, and for how long.
+    for strain, time in ((1.0, 30.0), (0.5, 20.0), (None, 40.0), (1.0, 10.0), (None, 25.0)):
+        a, b = now, now + time
+        if strain is None:
+            nodes = np.cos(np.pi * (np.arange(degree + 1) + 0.5) / (degree + 1))
+            matrix, right = np.empty((degree + 1, degree + 1)), np.empty(degree + 1)
+            for row, z in enumerate(nodes):
+                t = a + (b - a) * (z + 1) / 2
+                s = a + (t - a) * (x + 1) / 2
+                inside = chebyshev.chebvander(2 * (s - a) / (b - a) - 1, degree)
+                integral = (t - a) / 2 * (weights * slope(t - s)) @ inside
+                matrix[row] = chebyshev.chebvander(np.array([z]), degree)[0] + integral
+                right[row] = -past(t)
+            c = np.linalg.solve(matrix, right)
+        else:
+            c = np.array([strain])
+        begun = chebyshev.chebval(-1.0, c) + past(a)
+        pieces.append((a, b, c))
+        ended = chebyshev.chebval(1.0, c) + past(b)
+        rows.append({"rests": float(strain is None), "time": time,
+                     "strain": [chebyshev.chebval(z, c) for z in (-1.0, 1.0)],
+                     "stress": [begun, ended]})
+        now = b
+    return rows
+
+
 def on_rollers():
     # From the roller to the middle, arc by arc: the roller pushes with a force of 1 at right angles to the
     # strip's end, EI = 1; the middle is where the strip is level again.
@@ -491,7 +538,7 @@ def differences(old, new, tolerance, place):
 def main():
     mp.mp.dps = 30
     made = (elastica, guided, blocked, ribs, inclined, toggle, arch, bistable, lee, post_buckled,
-            truss, euler, golovin, release, thrown, relaxing, on_rollers)
+            truss, euler, golovin, release, thrown, relaxing, history, on_rollers)
     values = {one.__name__: plain(one()) for one in made}
     if "--check" not in sys.argv:
         FILE.write_text(json.dumps(values, indent=1) + "\n")

@@ -73,11 +73,18 @@
 //! | [`plastic`]: bar of saturating hardening, let down, drawn again | closed form | force, plastic strain; plastic work | 1e-8; 0.2 %, trapezoids of 20 steps | 1e-10; 0.14 % |
 //! | [`plastic`]: perfectly plastic beam, 1.2 to 10 times its yield curvature | Hill 1950; Timoshenko | moment, shape factor 1.5; residual curvature | 0.1 %, 16 layers; 1.5e-3 of the yield curvature | 0.08 %; 7e-4 |
 //! | [`plastic`]: work of the drive over two draws; order; turned part | exact | energy; 2; set, plastic work | 5e-6; 1.5 to 2.5; 1e-6 | 8e-7; 2.00; 1e-9 |
-//! | [`plastic`]: a bar held while its stress falls, let down | by hand | force; rest; energy; work | 1e-8; 1e-6 N | 1e-10 |
+//! | [`plastic`]: a bar held while its stress falls, let down | by hand | force; rest; energy; work | 1e-8; 1e-6 N; 1e-6, Simpson's rule | 1e-10; 1e-7 |
+//! | [`kept`]: Hencky bar held and left alone | standard linear solid | force; strain; energy | 1e-8; 1e-4, steps of 4 % of the time | 1e-10; 1e-5 |
+//! | [`kept`]: holds, rests and draws in turn, five laws | Boltzmann's superposition (scipy) | force, rest | 2e-4, the same steps and arms of 5e-5 | 4.6e-5 |
+//! | [`kept`]: stretched rib at a kept shape | F(t) / F(0) = E(t) / E(0) | force; work | 6e-5, arms; 1e-6 | within |
+//! | [`kept`]: leaf turned by 2 rad, pushed by 0.6 of its length | share of the curvature | rest | 5e-4, surface strain 1 % | 6e-6 |
+//! | [`kept`]: one curve of shares against the whole history, ribs guided and stretched | the other way | rest by the draw | 1e-3; 5e-3 | 7e-5; 3.3e-3 |
+//! | [`kept`]: a bar that has yielded, held, let go, drawn on | by hand | force, plastic strain | 1e-8; 1e-7 | within |
 //! | [`beads`] aslant, pulled | Jones, off-axis modulus | force, shear, contraction, stress | 5e-6, strains of 1e-6 | 2e-6 |
 //! | [`beads`] round about: ring under pressure | Lekhnitskii | hoop stress; displacement | 0.5 %; 0.2 %, as the isotropic ring | 0.07 %; 0.001 % |
 //! | [`transient`]: three frequencies of a cantilever | Timoshenko | rad/ms | 0.15 %, shear and turning sections | 0.07 % |
 //! | [`transient`]: a cantilever let go from half its length, with a mass, a stop, damping | exact | energy; momentum by impulse | 1e-8; 1e-7 mN s, Newton's residual | 1e-10; 1e-9 |
+//! | [`transient`]: a block on a bar that rubs | Den Hartog, mass on a spring with Coulomb's friction | turns, where it sticks; energy, momentum | 1 %, ringing; 1e-8, 1e-7 mN s | 0.24 %; within |
 //! | [`transient`]: cantilevers that throw 0.5 to 4 of their mass | all modes in time (numpy) | speed | 1.5 %, pushed by a spring of 1 % | 0.93 % |
 #![expect(clippy::unwrap_used, reason = "a problem that cannot be set up is a failed test")]
 
@@ -113,6 +120,8 @@ mod guidance;
 mod guided;
 #[path = "problems/hole.rs"]
 mod hole;
+#[path = "problems/kept.rs"]
+mod kept;
 #[path = "problems/launch.rs"]
 mod launch;
 #[path = "problems/limits.rs"]

@@ -8,7 +8,7 @@ use crate::case::Case;
 use std::ops::ControlFlow;
 use thiserror::Error;
 use withy_mesh::Mesh;
-use withy_mesh::number::{largest, max};
+use withy_mesh::number::{largest, max, min};
 use withy_solver::stress::Recovery;
 use withy_solver::transient::{Instant, Pace, Throw, frequencies, let_go};
 use withy_solver::{Failure, ModelError, PlaneState};
@@ -72,6 +72,10 @@ pub struct InTime {
     pub overshoot: f64,
     /// Largest strain on the way by the drawn one, and when (ms); none at a sharp corner.
     pub strain: Option<[f64; 2]>,
+    /// Largest strain and half of the range, from rest on, where the two together are worst, by the drawn strain.
+    pub cycle: Option<[f64; 2]>,
+    /// Taken by friction (mJ).
+    pub rubbed: f64,
     /// Largest force on what holds it (N), and when (ms).
     pub frame_force: [f64; 2],
     /// Largest change of the sum of all energies, by it.
@@ -135,6 +139,7 @@ pub fn in_time(
         mass: launch.mass,
         stop: (launch.stop > 0.0).then_some(-launch.stop),
         stiffness: force / (TOUCH * full),
+        friction: launch.friction,
     };
     let mut instants: Vec<Instant> = Vec::new();
     let mut frames = Vec::new();
@@ -160,7 +165,7 @@ pub fn in_time(
     let still = vec![[0.0; 2]; mesh.nodes().len()];
     let frequencies = frequencies(&model, &still, density.value, FREQUENCIES)
         .map_err(|cause| InTimeError::Stopped { time: 0.0, cause })?;
-    let strain =
+    let strained =
         (solution.hot_spot.kind == SpotKind::Finite).then(|| strains(&model, &frames)).flatten();
     let pushed: Vec<bool> = instants.iter().map(|i| i.push > 0.0).collect();
     let last_push = pushed.iter().rposition(|p| *p).unwrap_or(0);
@@ -173,7 +178,9 @@ pub fn in_time(
         leaves: instants[last_push].time,
         caught_again: pushed[first_push..=last_push].iter().any(|p| !p),
         overshoot: largest(0.0, instants.iter().map(|i| i.place)),
-        strain,
+        strain: strained.map(|s| s.most),
+        cycle: strained.map(|s| s.cycle),
+        rubbed: instants.last().map_or(f64::NAN, |i| i.rubbed),
         frame_force: hardest.map_or([f64::NAN; 2], |i| [size(i), i.time]),
         energy_error: largest(0.0, instants.iter().map(|i| (i.total() / energy - 1.0).abs())),
         frequencies: frequencies.iter().map(|w| 1e3 * w / std::f64::consts::TAU).collect(),
@@ -185,19 +192,36 @@ pub fn in_time(
     })
 }
 
-/// Largest strain of the frames by that of the first, and when.
-fn strains(model: &withy_solver::Model, frames: &[(f64, Vec<[f64; 2]>)]) -> Option<[f64; 2]> {
+/// Strains of a motion by the largest one of its first frame.
+#[derive(Clone, Copy)]
+struct Strained {
+    /// The largest, and when (ms).
+    most: [f64; 2],
+    /// Largest and half of the range, from rest on, of the node where their product is largest.
+    cycle: [f64; 2],
+}
+
+fn strains(model: &withy_solver::Model, frames: &[(f64, Vec<[f64; 2]>)]) -> Option<Strained> {
     let recovery = Recovery::new(model);
-    let peak = |u: &[[f64; 2]]| {
-        recovery.field(u).peak(recovery.artificial(), |n| n.strain).map(|p| p.value)
-    };
-    let drawn = peak(&frames.first()?.1)?;
-    let mut worst = [1.0, 0.0];
+    let skip = recovery.artificial();
+    let mut range = vec![[0.0; 2]; skip.len()];
+    let (mut drawn, mut most) = (None, [f64::NEG_INFINITY, 0.0]);
     for (time, u) in frames {
-        let share = peak(u)? / drawn;
-        if max(share, worst[0]) > worst[0] {
-            worst = [share, *time];
+        let field = recovery.field(u);
+        let peak = field.peak(skip, |n| n.strain)?.value;
+        drawn = drawn.or(Some(peak));
+        if max(peak, most[0]) > most[0] {
+            most = [peak, *time];
+        }
+        for ([low, high], n) in range.iter_mut().zip(&field.stress) {
+            // Along an edge one of both is zero.
+            let signed = n.strain.copysign(n.tension + n.compression);
+            (*low, *high) = (min(*low, signed), max(*high, signed));
         }
     }
-    Some(worst)
+    let drawn = drawn?;
+    let counted = range.iter().zip(skip).filter(|(_, skip)| !**skip);
+    let cycles = counted.map(|([low, high], _)| [max(*high, -low), 0.5 * (high - low)]);
+    let worst = cycles.max_by(|a, b| (a[0] * a[1]).total_cmp(&(b[0] * b[1])))?;
+    Some(Strained { most: [most[0] / drawn, most[1]], cycle: worst.map(|e| e / drawn) })
 }

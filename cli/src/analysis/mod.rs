@@ -37,6 +37,7 @@ pub use refine::Pass;
 pub use set::{Back, DrawOutcome, SetAnalysis, take_set, travel_and_effort};
 
 use crate::case::{Case, PlaneChoice, SelfContact};
+use crate::lasting::{Draws, Held, draws, held};
 use crate::remark::Remark;
 use imperfect::Imperfection;
 use rayon::prelude::*;
@@ -59,11 +60,6 @@ pub enum AnalysisError {
     /// The regions and the material make no solvable model.
     #[error(transparent)]
     Model(#[from] ModelError),
-    /// A hold between stages of a part whose thickness is taken as kept.
-    #[error(
-        "what is lost while a part is held is told in plane stress only, and this part is taken in plane strain"
-    )]
-    HoldInPlaneStrain,
     /// Interrupted, or stuck, before the first step converged.
     #[error("no step converged; the solve stopped at {:.3} % of the draw: {cause}", 100.0 * reached)]
     NothingConverged {
@@ -144,6 +140,10 @@ pub struct Solution {
     pub meetings: Vec<Meeting>,
     /// What it throws when it is let go, if anything.
     pub launched: Option<Launched>,
+    /// What it loses while it is kept drawn, where the card tells.
+    pub held: Option<Held>,
+    /// How often it may be drawn, where the card tells.
+    pub draws: Option<Draws>,
     /// Stress by node in the last state.
     pub shown: Vec<NodeStress>,
     /// Nodes left out of peaks.
@@ -287,7 +287,9 @@ fn judge(
     gaps::remark_on_gaps(&narrowest, &limits, &mut remarks);
     contact::remark_on_contact(case, &path.steps, &narrowest, &meetings, &mut remarks);
     let launched = launch::launched(case, &mesh, &path.steps, &ended, &mut remarks);
-    let solution = Solution {
+    let mut solution = Solution {
+        held: None,
+        draws: None,
         self_contact: case.self_contact == SelfContact::On,
         meetings,
         launched,
@@ -306,6 +308,8 @@ fn judge(
         ended,
         remarks,
     };
+    solution.held = held(case, &model, &solution);
+    solution.draws = draws(case, &solution);
     Ok(Analysis { mesh, solution })
 }
 

@@ -5,14 +5,18 @@
 
 use super::{Analysis, AnalysisError, Axis, Progress, Watch, analyse, modelled, moving_regions};
 use crate::case::Case;
+use crate::lasting;
 use crate::remark::Remark;
 use withy_mesh::number::largest;
-use withy_solver::stages::{StageOptions, StageState, StagedPath, follow_stages};
+use withy_solver::Relaxation;
+use withy_solver::stages::{StageOptions, StageState, StagedPath, duration, follow_stages};
 use withy_solver::stress::Recovery;
-use withy_solver::{Elastic, Hardening, Law, PlaneState, Stage, StopCause};
+use withy_solver::{Elastic, Hardening, Law, Stage, StopCause};
 
 /// A step is halved so often before the solve gives up.
 const HALVINGS: u32 = 10;
+/// Steps by decade of time while it is held or left alone.
+const BY_DECADE: u32 = 10;
 /// A travel below this part of the draw is rounding.
 const NO_TRAVEL: f64 = 1e-9;
 
@@ -63,6 +67,8 @@ pub struct Back {
     pub effort: f64,
     /// Whether it lies there by itself: it was let go.
     pub free: bool,
+    /// For how long it was left alone (ms), and the travel at which it rests then.
+    pub later: Option<[f64; 2]>,
 }
 
 /// Twice drawn and let down.
@@ -81,31 +87,29 @@ pub fn take_set(
     let in_contact = elastic.solution.self_contact.then(|| super::in_contact(case));
     let case = in_contact.as_ref().unwrap_or(case);
     let stages = if case.stages.is_empty() { USUAL.to_vec() } else { case.stages.clone() };
-    let holds = stages.iter().any(|s| matches!(s, Stage::Hold(_)));
-    if holds && elastic.solution.state == PlaneState::PlaneStrain {
-        return Err(AnalysisError::HoldInPlaneStrain);
-    }
     let card = &case.material;
     let constants =
         Elastic::new(card.youngs_modulus.value, card.poissons_ratio.value, elastic.solution.state)?;
     let law = Law::Elastoplastic(constants, hardening);
     let model = modelled::model_of(case, &elastic.mesh, law)?;
-    let options = StageOptions { steps: case.steps, halvings: HALVINGS };
+    let options = StageOptions { steps: case.steps, halvings: HALVINGS, by_decade: BY_DECADE };
+    let relaxation = lasting::law(card).filter(|_| duration(&stages) > 0.0).map(|l| l.usual);
     let mut observe = |state: &StageState| {
         let step = &state.step;
         watch(Progress::Staged(state.stage + 1, step.fraction, step.iterations))
     };
-    let (path, stopped) = match follow_stages(&model, &stages, &options, &mut observe) {
-        Ok(path) => (path, None),
-        Err(stopped) => {
-            let stopped = *stopped;
-            if stopped.path.states.is_empty() {
-                let (reached, cause) = (stopped.reached, stopped.cause);
-                return Err(AnalysisError::NothingConverged { reached, cause });
+    let (path, stopped) =
+        match follow_stages(&model, relaxation.as_ref(), &stages, &options, &mut observe) {
+            Ok(path) => (path, None),
+            Err(stopped) => {
+                let stopped = *stopped;
+                if stopped.path.states.is_empty() {
+                    let (reached, cause) = (stopped.reached, stopped.cause);
+                    return Err(AnalysisError::NothingConverged { reached, cause });
+                }
+                (stopped.path, Some((stopped.stage, stopped.reached, stopped.cause)))
             }
-            (stopped.path, Some((stopped.stage, stopped.reached, stopped.cause)))
-        }
-    };
+        };
     let draws = draws(case, &stages, &path);
     let recovery = Recovery::new(&model);
     let last: Vec<[f64; 3]> = path.memory.last().map_or_else(Vec::new, |memory| {
@@ -119,6 +123,9 @@ pub fn take_set(
     };
     let mut remarks = Vec::new();
     remark(case, &path, &draws, &mut remarks);
+    if let Some(relaxation) = &relaxation {
+        remark_on_time(relaxation, duration(&stages), &mut remarks);
+    }
     Ok(SetAnalysis { elastic, stages, path, stopped, draws, plastic, remarks })
 }
 
@@ -139,8 +146,13 @@ fn draws(case: &Case, stages: &[Stage], path: &StagedPath) -> Vec<DrawOutcome> {
         let [travel, effort] = travel_and_effort(case, state);
         let change = state.work() - work;
         if matches!(stages[number], Stage::Hold(_)) {
-            // Nothing moves and no work is done; what the spring has lost is missing when it is let down.
+            // Nobody works; what the spring has lost is missing when it is let down.
             work = state.work();
+            continue;
+        }
+        if let Stage::Rest(alone) = stages[number] {
+            left_alone(case, path, number, alone, work, &mut draws);
+            (work, fraction) = (state.work(), state.step.fraction);
             continue;
         }
         if state.step.fraction > fraction {
@@ -157,23 +169,55 @@ fn draws(case: &Case, stages: &[Stage], path: &StagedPath) -> Vec<DrawOutcome> {
             // What is left of a place in rounding is no set.
             let rest = if travel.abs() > NO_TRAVEL * draw.travel.abs() { travel } else { 0.0 };
             let free = matches!(stages[number], Stage::LetDown);
-            draw.back = Some(Back { returned: before - change, rest, effort, free });
+            draw.back = Some(Back { returned: before - change, rest, effort, free, later: None });
         }
         (work, fraction) = (state.work(), state.step.fraction);
     }
     draws
 }
 
+/// What a stage that lets a part go, if it is not yet, and leaves it alone does to the last draw.
+fn left_alone(
+    case: &Case,
+    path: &StagedPath,
+    stage: usize,
+    alone: f64,
+    work: f64,
+    draws: &mut [DrawOutcome],
+) {
+    let of_stage = || path.states.iter().filter(|s| s.stage == stage);
+    let begun = path.states.iter().rfind(|s| s.stage < stage);
+    let (Some(draw), Some(begun), Some(last)) = (draws.last_mut(), begun, of_stage().next_back())
+    else {
+        return;
+    };
+    // What is let go goes at once.
+    let at_once = of_stage().take_while(|s| s.time <= begun.time).last().unwrap_or(begun);
+    let [rest, effort] = travel_and_effort(case, at_once);
+    let first = Back { returned: work - at_once.work(), rest, effort, free: true, later: None };
+    let back = draw.back.get_or_insert(first);
+    let before = back.later.map_or(0.0, |[time, _]| time);
+    back.later = Some([before + alone, travel_and_effort(case, last)[0]]);
+}
+
+fn remark_on_time(relaxation: &Relaxation, time: f64, remarks: &mut Vec<Remark>) {
+    let text = format!(
+        "held and left alone, every point relaxes on with all of its past (generalised Maxwell model in the law's strain; the \
+         card's law by {} arms, off by up to {:.0e} of the modulus). Drawing and letting down take no time; warmth \
+         is not in it",
+        relaxation.arms(time).len(),
+        relaxation.error_of_arms(time)
+    );
+    remarks.push(Remark::note("set-in-time", text));
+}
+
 fn remark(case: &Case, path: &StagedPath, draws: &[DrawOutcome], remarks: &mut Vec<Remark>) {
     let held = case.stages.iter().any(|s| matches!(s, Stage::Hold(_)));
-    let text = if held {
-        "the set is what yielding and the holds leave when the part is let down at once; what the holds have left comes \
-         back in about the time that it was held, what has yielded stays. Each hold begins afresh"
-    } else {
-        "the set is that of the yield curve alone, at once: a part that is kept drawn creeps and keeps \
-         more, and some of it comes back in hours. A stage with hold = \"1 h\" tells that"
-    };
-    remarks.push(Remark::note("set-without-time", text));
+    if !held {
+        let text = "the set is that of the yield curve alone, at once: a part that is kept drawn creeps and keeps \
+                    more, and some of it comes back in hours. Stages with hold = \"1 h\" and rest = \"1 h\" tell that";
+        remarks.push(Remark::note("set-without-time", text));
+    }
     let most = largest(0.0, draws.iter().map(|d| d.most_plastic));
     let breaks = case.material.elongation_at_break.as_ref().map(|b| b.low.unwrap_or(b.value));
     if let Some(limit) = breaks.filter(|limit| most > *limit) {

@@ -54,6 +54,7 @@ impl Case {
             law: super::ElasticLaw::default(),
             steps: made.steps,
             accuracy: made.accuracy,
+            recovery: false,
             most_elements: super::effort::USUAL_ELEMENTS,
             most_time: None,
             imperfection: None,

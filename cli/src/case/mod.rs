@@ -127,6 +127,8 @@ pub struct Case {
     pub steps: u32,
     /// Relative change below which the hot spot's stress is accepted.
     pub accuracy: f64,
+    /// Whether the shapes are wanted in which it rests when it was kept drawn.
+    pub recovery: bool,
     /// No mesh of more elements than this.
     pub most_elements: usize,
     /// No better mesh is begun after this time (ms).
@@ -191,6 +193,8 @@ pub struct Overrides {
     pub material: Option<String>,
     /// How closely the printer looks at the part.
     pub look: Look,
+    /// Whether the shapes are wanted in which the part rests when it was kept drawn: they cost some more solves.
+    pub recovery: bool,
 }
 
 /// Reads a part file and everything that it names.
@@ -289,6 +293,7 @@ pub fn read_source(source: Source, overrides: &Overrides) -> Result<Case, Refusa
         },
         steps: effort.steps,
         accuracy: effort.accuracy,
+        recovery: overrides.recovery,
         most_elements: effort.most_elements,
         most_time: effort.most_time,
         imperfection,

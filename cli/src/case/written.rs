@@ -257,6 +257,8 @@ pub struct StageTable {
     pub let_down: Option<LetDownWord>,
     /// Kept where it is for this long: "1 h". The card tells what is lost meanwhile.
     pub hold: Option<Placed<Time>>,
+    /// Let go and left alone for this long: "1 d". The card tells what comes back meanwhile.
+    pub rest: Option<Placed<Time>>,
 }
 
 /// How a part is let down.

@@ -4,17 +4,19 @@ use super::solve::{
     INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, results_folder, run, unfinished,
     unsolvable,
 };
-use crate::analysis::{InTime, InTimeError, Launched, energy_per_area, in_time};
+use crate::analysis::{InTime, InTimeError, Launched, Solution, energy_per_area, in_time};
 use crate::args::ReleaseArgs;
 use crate::case::{self, Case, CaseCause, Overrides};
 use crate::error::Refusal;
 use crate::export::in_time::{Document, csv};
 use crate::export::{ResultFile, write_results};
+use crate::lasting::{Draws, Swing, draws_words, swung};
 use crate::picture::{self, MovingPicture, three_digits};
 use crate::remark::cautions;
 use crate::verdict::aligned;
 use std::sync::atomic::AtomicBool;
 use withy_mesh::number::{max, min};
+use withy_solver::endurance::Cycle;
 
 /// Solves, lets go, writes the results, and returns what goes to standard output and the exit status.
 ///
@@ -58,7 +60,8 @@ pub fn release(
         }
     };
     let spot = &analysis.solution.hot_spot;
-    let document = Document::new(&case, launched, &found, spot.strain);
+    let draws = drawn_often(&case, &analysis.solution, &found);
+    let document = Document::new(&case, launched, &found, spot.strain, draws.as_ref());
     let json = document.to_json()?;
     let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
     write_results(
@@ -70,12 +73,27 @@ pub fn release(
         ],
     )?;
     voice.say(&format!("results are in {}: release.json, release.csv, release.svg", out.display()));
-    let text = if args.json { json } else { told(&case, launched, &found, spot.strain) };
+    let text =
+        if args.json { json } else { told(&case, launched, &found, spot.strain, draws.as_ref()) };
     Ok((text, SOLVED))
 }
 
+/// How often the part may be let go as it was followed.
+fn drawn_often(case: &Case, solution: &Solution, found: &InTime) -> Option<Draws> {
+    let [largest, amplitude] = found.cycle?.map(|share| share * solution.hot_spot.strain);
+    let full = case.drives.first().map(|d| d.shift[0].hypot(d.shift[1]))?;
+    let swing = Swing::InTime(found.overshoot / full);
+    swung(case, solution, Cycle { largest, amplitude }, swing)
+}
+
 /// What a person reads.
-fn told(case: &Case, launched: &Launched, found: &InTime, drawn_strain: f64) -> String {
+fn told(
+    case: &Case,
+    launched: &Launched,
+    found: &InTime,
+    drawn_strain: f64,
+    draws: Option<&Draws>,
+) -> String {
     let Some(launch) = &case.launch else { return String::new() };
     let reduced = launched.release.speed;
     let energy = 0.5 * launch.mass * found.speed * found.speed;
@@ -123,7 +141,19 @@ fn told(case: &Case, launched: &Launched, found: &InTime, drawn_strain: f64) -> 
         lines.insert(4, ("largest strain".into(), fact));
     }
     if launch.friction > 0.0 {
-        lines.push(("left out".into(), "friction: it is counted by the solved path only".into()));
+        let until = found.instants.last().map_or(f64::NAN, |i| i.time);
+        let taken = format!("{} mJ within {} ms", three_digits(found.rubbed), three_digits(until));
+        lines.push(("friction takes".into(), taken));
+    }
+    if let Some(draws) = draws {
+        let strains = format!(
+            "{}, at a strain of {:.2} % with an amplitude of {:.2} %{}",
+            draws_words(draws),
+            100.0 * draws.cycle.largest,
+            100.0 * draws.cycle.amplitude,
+            draws.swing.words()
+        );
+        lines.push(("draws".into(), strains));
     }
     let mut text = aligned(&case.title, &lines);
     text += &cautions();

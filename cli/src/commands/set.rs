@@ -7,7 +7,7 @@ use super::solve::{
 use crate::analysis::{Axis, Progress, SetAnalysis, marks, moving_regions, take_set};
 use crate::args::SetArgs;
 use crate::case::{self, Case, Overrides};
-use crate::export::set::{SetDocument, set_csv, words};
+use crate::export::set::{SetDocument, set_csv, time_words, words};
 use crate::export::{ResultFile, write_results};
 use crate::material::{NoYield, hardening};
 use crate::picture::{self, HotSpotLabel, Met, SetPicture, SetStage, StressPicture, three_digits};
@@ -149,7 +149,7 @@ fn stages(document: &SetDocument) -> Vec<SetStage> {
 fn kept(found: &SetAnalysis, document: &SetDocument) -> Option<String> {
     let (draw, back) = found.draws.iter().rev().find_map(|d| Some((d, d.back?)))?;
     let unit = document.units.travel;
-    let spent = found.path.states.last().map_or(0.0, |s| s.plastic_work);
+    let spent = found.path.states.last().map_or(0.0, |s| s.plastic_work + s.relaxed);
     if spent <= NOTHING * draw.put_in {
         return Some("it comes back whole: nothing yields".to_owned());
     }
@@ -159,8 +159,11 @@ fn kept(found: &SetAnalysis, document: &SetDocument) -> Option<String> {
         .iter()
         .filter_map(|d| Some(format!("{:.0} %", 100.0 * d.back?.returned / d.put_in)))
         .collect();
+    let later = back.later.map_or_else(String::new, |[time, rest]| {
+        format!(", {} {unit} when left alone for {}", three_digits(rest), time_words(time))
+    });
     Some(format!(
-        "{verb} {} {unit} after {} {unit} of draw, and gave back {} of the energy put in",
+        "{verb} {} {unit} after {} {unit} of draw{later}, and gave back {} of the energy put in",
         three_digits(back.rest),
         three_digits(draw.travel),
         shares.join(", then ")
@@ -190,6 +193,16 @@ fn table(case: &Case, found: &SetAnalysis, document: &SetDocument) -> String {
     rows.push(row(format!("set after it, {}", units.travel), &|n| {
         back(n, &|b| three_digits(b.rest))
     }));
+    if found.draws.iter().any(|d| d.back.is_some_and(|b| b.later.is_some())) {
+        rows.push(row("left alone for".into(), &|n| {
+            let later = found.draws[n].back.and_then(|b| b.later);
+            later.map_or_else(|| "-".to_owned(), |[time, _]| time_words(time))
+        }));
+        rows.push(row(format!("set then, {}", units.travel), &|n| {
+            let later = found.draws[n].back.and_then(|b| b.later);
+            later.map_or_else(|| "-".to_owned(), |[_, rest]| three_digits(rest))
+        }));
+    }
     rows.push(row("most plastic strain, %".into(), &|n| {
         format!("{:.2}", 100.0 * found.draws[n].most_plastic)
     }));

@@ -81,9 +81,6 @@ fn mend(cause: &AnalysisError) -> &'static str {
         AnalysisError::Mesh(MeshError::Interrupted) => {
             "nothing was written, because no step was complete"
         }
-        AnalysisError::HoldInPlaneStrain => {
-            "leave the hold out, or say state = \"plane stress\" in [outline] if its ribs are no plates"
-        }
         AnalysisError::Mesh(_) => "simplify the drawing at that place",
         AnalysisError::Model(_) => "change the regions or the material in the part file",
         AnalysisError::NothingConverged { cause: StopCause::Interrupted, .. } => {
@@ -188,6 +185,7 @@ pub(super) fn solved(
     voice: &mut dyn Voice,
 ) -> Result<Solved, SolveError> {
     let overrides = Overrides {
+        recovery: true,
         steps: args.steps,
         accuracy: args.accuracy.map(|r| r.value()),
         elements: args.elements,

@@ -2,6 +2,7 @@
 
 use crate::analysis::{InTime, Launched};
 use crate::case::Case;
+use crate::lasting::{Draws, DrawsSummary};
 use crate::remark::LAUNCH_CAUTIONS;
 use serde::Serialize;
 
@@ -28,6 +29,12 @@ pub struct Document {
     frame_force: f64,
     #[serde(rename = "frequencies_Hz")]
     frequencies: Vec<f64>,
+    /// Taken by friction until the end.
+    #[serde(rename = "friction_mJ")]
+    friction: f64,
+    /// How often the part may be let go so, where the card tells.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    draws: Option<DrawsSummary>,
     damping_time_ms: f64,
     energy_error: f64,
     time_steps: usize,
@@ -37,7 +44,13 @@ pub struct Document {
 impl Document {
     /// `strain` is the drawn hot spot's.
     #[must_use]
-    pub fn new(case: &Case, launched: &Launched, found: &InTime, strain: f64) -> Self {
+    pub fn new(
+        case: &Case,
+        launched: &Launched,
+        found: &InTime,
+        strain: f64,
+        draws: Option<&Draws>,
+    ) -> Self {
         let factor = found.strain.map(|[factor, _]| factor);
         Self {
             format: "withy-release/1",
@@ -54,6 +67,8 @@ impl Document {
             largest_strain: factor.map(|f| f * strain),
             frame_force: found.frame_force[0],
             frequencies: found.frequencies.clone(),
+            friction: found.rubbed,
+            draws: draws.map(DrawsSummary::new),
             damping_time_ms: found.damping,
             energy_error: found.energy_error,
             time_steps: found.instants.len() - 1,
@@ -74,7 +89,7 @@ impl Document {
 #[must_use]
 pub fn csv(found: &InTime) -> String {
     let mut text = "time_ms,place_mm,speed_m_per_s,projectile_place_mm,projectile_speed_m_per_s,push_N,frame_x_N,\
-                    frame_y_N,strain_energy_mJ,kinetic_mJ,projectile_mJ,touch_mJ,lost_mJ\n"
+                    frame_y_N,strain_energy_mJ,kinetic_mJ,projectile_mJ,touch_mJ,lost_mJ,friction_mJ\n"
         .to_owned();
     for i in &found.instants {
         let row = [
@@ -91,6 +106,7 @@ pub fn csv(found: &InTime) -> String {
             i.projectile_energy,
             i.touch,
             i.lost,
+            i.rubbed,
         ];
         let cells: Vec<String> = row.iter().map(|v| format!("{v:.6e}")).collect();
         text += &(cells.join(",") + "\n");

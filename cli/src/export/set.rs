@@ -120,6 +120,12 @@ pub struct BackData {
     pub effort: f64,
     /// Whether it lies there by itself.
     pub free: bool,
+    /// For how long it was left alone then, if it was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub alone_s: Option<f64>,
+    /// Travel at which it rests after that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rest_later: Option<f64>,
 }
 
 /// One state.
@@ -128,6 +134,8 @@ pub struct BackData {
 pub struct SetState {
     /// Stage, from 1.
     pub stage: usize,
+    /// Time since the first draw.
+    pub time_s: f64,
     /// Fraction of the full draw.
     pub fraction: f64,
     /// Travel of the region.
@@ -140,6 +148,9 @@ pub struct SetState {
     /// Work done on plastic strain so far.
     #[serde(rename = "plastic_work_mJ")]
     pub plastic_work: f64,
+    /// What relaxing has taken so far.
+    #[serde(rename = "relaxed_mJ")]
+    pub relaxed: f64,
     /// Largest equivalent plastic strain.
     pub most_plastic_strain: f64,
     /// Whether it resists every small disturbance.
@@ -165,11 +176,13 @@ impl SetDocument {
             let [travel, effort] = travel_and_effort(case, s);
             SetState {
                 stage: s.stage + 1,
+                time_s: s.time / 1e3,
                 fraction: s.step.fraction,
                 travel,
                 effort,
                 elastic_energy: s.step.strain_energy,
                 plastic_work: s.plastic_work,
+                relaxed: s.relaxed,
                 most_plastic_strain: s.most_plastic,
                 stable: s.step.is_stable(),
             }
@@ -229,6 +242,8 @@ fn draw_data(draw: &crate::analysis::DrawOutcome) -> DrawData {
             rest: back.rest,
             effort: back.effort,
             free: back.free,
+            alone_s: back.later.map(|[time, _]| time / 1e3),
+            rest_later: back.later.map(|[_, rest]| rest),
         }),
     }
 }
@@ -239,9 +254,28 @@ pub fn words(stage: Stage) -> String {
     match stage {
         Stage::To(share) if share > 0.0 => format!("draw to {} %", shortest(100.0 * share)),
         Stage::To(_) => "let down to rest".to_owned(),
-        Stage::Hold(lost) => format!("hold, {} % of the stress lost", shortest(100.0 * lost)),
+        Stage::Hold(time) => format!("hold {}", time_words(time)),
+        Stage::Rest(time) => format!("rest {}", time_words(time)),
         Stage::LetDown => "let down".to_owned(),
     }
+}
+
+/// Units of time for people: name and ms, the longest first.
+const UNITS: [(&str, f64); 4] = [("day", 8.64e7), ("h", 3.6e6), ("min", 6e4), ("s", 1e3)];
+
+/// "1 h", "2.5 min".
+#[must_use]
+pub fn time_words(time: f64) -> String {
+    let unit = UNITS.iter().find(|(_, of)| time >= *of * (1.0 - 1e-9));
+    let (name, of) = unit.unwrap_or(&("ms", 1.0));
+    let count = shortest(three_digits_of(time / of));
+    let plural = if *name == "day" && count != "1" { "s" } else { "" };
+    format!("{count} {name}{plural}")
+}
+
+fn three_digits_of(value: f64) -> f64 {
+    let unit = 10f64.powf(value.abs().log10().floor() - 2.0);
+    (value / unit).round() * unit
 }
 
 /// The table of states, rest first.
@@ -249,18 +283,20 @@ pub fn words(stage: Stage) -> String {
 pub fn set_csv(document: &SetDocument) -> String {
     let unit = |u: &str| u.replace(' ', "");
     let mut table = format!(
-        "stage,fraction,travel_{},effort_{},elastic_energy_mJ,plastic_work_mJ,most_plastic_strain,stable\n",
+        "stage,time_s,fraction,travel_{},effort_{},elastic_energy_mJ,plastic_work_mJ,relaxed_mJ,most_plastic_strain,stable\n",
         unit(document.units.travel),
         unit(document.units.effort)
     );
-    table += "0,0,0,0,0,0,0,true\n";
+    table += "0,0,0,0,0,0,0,0,0,true\n";
     for s in &document.states {
         let numbers = [
+            s.time_s,
             s.fraction,
             s.travel,
             s.effort,
             s.elastic_energy,
             s.plastic_work,
+            s.relaxed,
             s.most_plastic_strain,
         ];
         let text: Vec<String> = numbers.into_iter().map(shortest).collect();

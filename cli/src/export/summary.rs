@@ -6,7 +6,7 @@
 use super::release::ReleaseSummary;
 use crate::analysis::{Analysis, Ended, Meeting, SpotKind, moving_regions};
 use crate::case::Case;
-use crate::lasting::{self, DrawsSummary, HeldSummary};
+use crate::lasting::{DrawsSummary, HeldSummary};
 use crate::remark::Remark;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -415,8 +415,8 @@ impl Summary {
                 })
                 .collect(),
             release: solution.launched.as_ref().and_then(|l| ReleaseSummary::new(case, l)),
-            held: lasting::held(case, analysis).as_ref().map(HeldSummary::list),
-            draws: lasting::draws(case, analysis).as_ref().map(DrawsSummary::new),
+            held: solution.held.as_ref().map(HeldSummary::list),
+            draws: solution.draws.as_ref().map(DrawsSummary::new),
             perfect: solution.perfect.as_ref().map(|perfect| PerfectSummary {
                 imperfection_mm: perfect.amplitude,
                 critical_fractions: perfect.path.critical.iter().map(|c| c.fraction).collect(),

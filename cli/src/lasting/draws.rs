@@ -1,6 +1,6 @@
 //! How often a part may be drawn, as a band.
 
-use crate::analysis::{Analysis, SpotKind};
+use crate::analysis::{Solution, SpotKind};
 use crate::case::Case;
 use crate::material::{Card, Datum};
 use withy_mesh::number::{max, min};
@@ -19,14 +19,65 @@ pub(super) const MOST_DRAWS: f64 = 1e6;
 pub struct Draws {
     /// The strain that goes to and fro.
     pub cycle: Cycle,
-    /// How far the carriage swings beyond rest after a release that nothing stops, by the draw.
-    pub overshoot: f64,
+    /// What happens beyond rest when it is let go.
+    pub swing: Swing,
     /// What that comes to.
     pub endured: Endured,
     /// Which of the card's values it rests on.
     pub rule: &'static str,
     /// Their source.
     pub source: String,
+}
+
+/// What a release does to the strain besides drawing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Swing {
+    /// Nothing is let go.
+    None,
+    /// How far a straight spring swings beyond rest if nothing stops it, by the draw.
+    Straight(f64),
+    /// Followed in time: how far the carriage swings beyond rest, by the draw; the hot spot's strain to and fro is that
+    /// of the whole motion.
+    InTime(f64),
+}
+
+impl Swing {
+    /// By the draw.
+    #[must_use]
+    pub fn share(self) -> f64 {
+        match self {
+            Self::None => 0.0,
+            Self::Straight(share) | Self::InTime(share) => share,
+        }
+    }
+
+    /// As data.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::Straight(_) => "straight spring",
+            Self::InTime(_) => "release in time",
+        }
+    }
+
+    /// After what is said of the strain; nothing where nothing swings.
+    #[must_use]
+    pub fn words(self) -> String {
+        match self {
+            Self::None => String::new(),
+            Self::Straight(share) => format!(
+                " and a swing of {:.0} % of the draw beyond rest, that of a straight spring which nothing stops (withy \
+                 release follows it in time)",
+                100.0 * share
+            ),
+            Self::InTime(share) => format!(
+                " to and fro as the release in time strains the hot spot; the carriage swings {:.0} % of the draw beyond \
+                 rest",
+                100.0 * share
+            ),
+        }
+    }
 }
 
 /// Draws before cracks are to be expected.
@@ -75,21 +126,28 @@ fn line(card: &Card) -> Option<Line> {
 
 /// How often a solved part may be drawn; none where the card or the hot spot does not tell.
 #[must_use]
-pub fn draws(case: &Case, analysis: &Analysis) -> Option<Draws> {
-    let spot = &analysis.solution.hot_spot;
-    if spot.kind != SpotKind::Finite || spot.strain.is_nan() || spot.strain <= 0.0 {
-        return None;
-    }
-    let line = line(&case.material)?;
+pub fn draws(case: &Case, solution: &Solution) -> Option<Draws> {
     // Of a straight spring: what still moves when the projectile has left swings it beyond rest.
-    let overshoot = analysis.solution.launched.as_ref().map_or(0.0, |l| {
+    let swing = solution.launched.as_ref().map_or(Swing::None, |l| {
         let stored = l.release.moments.first().map_or(f64::NAN, |m| m.spring_energy);
         let left = l.release.moving_energy + l.release.energy_left;
         let share = (left / stored).sqrt();
-        if share.is_finite() { min(share, 1.0) } else { 0.0 }
+        Swing::Straight(if share.is_finite() { min(share, 1.0) } else { 0.0 })
     });
-    let cycle = Cycle::drawn(spot.strain, overshoot);
-    let endured = if line.once.is_some_and(|once| spot.strain >= once) {
+    let cycle = Cycle::drawn(solution.hot_spot.strain, swing.share());
+    swung(case, solution, cycle, swing)
+}
+
+/// The same of a cycle of strain that is known otherwise.
+#[must_use]
+pub fn swung(case: &Case, solution: &Solution, cycle: Cycle, swing: Swing) -> Option<Draws> {
+    let spot = &solution.hot_spot;
+    let sound = cycle.largest > 0.0 && cycle.amplitude > 0.0;
+    if spot.kind != SpotKind::Finite || !sound {
+        return None;
+    }
+    let line = line(&case.material)?;
+    let endured = if line.once.is_some_and(|once| cycle.largest >= once) {
         Endured::NotOne
     } else {
         let [low, high, scatter] = match &line.ends {
@@ -101,7 +159,7 @@ pub fn draws(case: &Case, analysis: &Analysis) -> Option<Draws> {
         };
         Endured::Band([max(low / scatter, 1.0), max(high * scatter, 1.0)])
     };
-    Some(Draws { cycle, overshoot, endured, rule: line.rule, source: line.source })
+    Some(Draws { cycle, swing, endured, rule: line.rule, source: line.source })
 }
 
 #[cfg(test)]

@@ -1,15 +1,17 @@
 //! Kept drawn: force, energy and speed left, and where it rests afterwards.
 
-use crate::analysis::{Analysis, Axis, Ended, SpotKind, moving_regions, shot};
+use super::recovery::{Recovery, recovery};
+use crate::analysis::{Axis, Ended, Solution, SpotKind, moving_regions, shot};
 use crate::case::Case;
 use crate::comparison::Band;
 use crate::material::{Card, Datum};
 use withy_mesh::number::{max, min};
+use withy_solver::Model;
 use withy_solver::relaxation::{Relaxation, Term};
 use withy_solver::release::{USUAL_PIECES, release};
 
-/// How long a part may be forgotten in its latch: name and ms.
-const TIMES: [(&str, f64); 4] =
+/// How long a part may be forgotten in its latch, and left alone afterwards: name and ms.
+pub const TIMES: [(&str, f64); 4] =
     [("1 min", 6e4), ("1 h", 3.6e6), ("1 day", 8.64e7), ("1 week", 6.048e8)];
 /// A tensile test reaches its modulus after some ten seconds, ms (common practice, no source).
 pub(super) const TEST_MS: f64 = 1e4;
@@ -44,8 +46,8 @@ pub struct HeldFor {
     pub energy: f64,
     /// Speed of what is thrown (m/s), if anything is.
     pub speed: Option<f64>,
-    /// Where a straight spring rests at once when let go, and as long after, by the draw.
-    pub rest: [f64; 2],
+    /// Where it rests at once when let go, and after each of [`TIMES`], by the draw.
+    pub rests: [Band; 5],
     /// Travel by the travel at once, where a load is kept instead of a draw.
     pub creep: f64,
 }
@@ -57,6 +59,8 @@ pub struct Held {
     pub law: Law,
     /// Whether a dead load is kept instead of a draw: then it creeps.
     pub loaded: bool,
+    /// Where it rests by how much of its drawn strain its springs keep.
+    pub recovery: Recovery,
     /// Whether the hot spot is beyond half the yield strain, where more is lost than the card says.
     pub beyond_half_yield: bool,
     /// After which time what is left.
@@ -102,8 +106,7 @@ fn ends(datum: &Datum, of: impl Fn(f64) -> Relaxation) -> Option<[Relaxation; 2]
 /// What a solved part loses while it is kept at full draw; none if the card does not tell or the full draw was
 /// not reached.
 #[must_use]
-pub fn held(case: &Case, analysis: &Analysis) -> Option<Held> {
-    let solution = &analysis.solution;
+pub fn held(case: &Case, model: &Model, solution: &Solution) -> Option<Held> {
     if solution.ended != Ended::Complete {
         return None;
     }
@@ -111,6 +114,7 @@ pub fn held(case: &Case, analysis: &Analysis) -> Option<Held> {
     let last = solution.path.steps.last()?;
     let name = *moving_regions(case).first()?;
     let effort = Axis::of(case, name).effort(&last.reactions[0]);
+    let recovery = recovery(case, model, solution, &law);
     let speed_left = |left: f64| {
         let launched = solution.launched.as_ref()?;
         let way = launched.way.scaled(left * left, 1.0);
@@ -118,25 +122,31 @@ pub fn held(case: &Case, analysis: &Analysis) -> Option<Held> {
     };
     let after = TIMES.map(|(name, time)| {
         let left = law.usual.left(time);
-        let range = law.ends.as_ref().map(|ends| {
-            let [a, b] = [ends[0].left(time), ends[1].left(time)];
-            [min(a, b), max(a, b)]
-        });
+        let band = |of: &dyn Fn(&Relaxation) -> f64| {
+            let range = law.ends.as_ref().map(|ends| {
+                let [a, b] = [of(&ends[0]), of(&ends[1])];
+                [min(a, b), max(a, b)]
+            });
+            Band { value: of(&law.usual), range }
+        };
+        let rest = |waited: f64| band(&|law| recovery.rest(law.rest(time, waited)));
+        let [a, b, c, d] = TIMES.map(|(_, waited)| waited);
         HeldFor {
             name,
             time,
-            left: Band { value: left, range },
+            left: band(&|law| law.left(time)),
             effort: left * effort,
             energy: left * left * last.strain_energy,
             speed: speed_left(left),
-            rest: [law.usual.rest(time, 0.0), law.usual.rest(time, time)],
+            rests: [0.0, a, b, c, d].map(rest),
             creep: law.usual.creep(time),
         }
     });
     let spot = &solution.hot_spot;
     let beyond_half_yield = spot.kind == SpotKind::Finite
         && case.material.yield_strain.as_ref().is_some_and(|y| spot.strain > 0.5 * y.value);
-    Some(Held { law, loaded: case.drives.is_empty(), beyond_half_yield, after: after.to_vec() })
+    let loaded = case.drives.is_empty();
+    Some(Held { law, loaded, recovery, beyond_half_yield, after: after.to_vec() })
 }
 
 #[cfg(test)]

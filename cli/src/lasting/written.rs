@@ -1,6 +1,6 @@
 //! What is lost and borne, in words and as data.
 
-use super::{Draws, Endured, Held, draws::MOST_DRAWS};
+use super::{Draws, Endured, Held, Recovery, TIMES, draws::MOST_DRAWS};
 use crate::picture::three_digits;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -22,14 +22,27 @@ pub struct HeldSummary {
     /// Speed of what is thrown; absent if nothing is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub speed_m_per_s: Option<f64>,
-    /// Where a straight spring rests when it is let go at once, by the draw.
-    pub rest_of_draw: f64,
-    /// The same when it has rested as long as it was kept.
-    pub rest_of_draw_as_long_after: f64,
+    /// Where it rests when it is let go then, at once and later.
+    pub rests: Vec<RestSummary>,
+    /// Whether these are of the part's own shapes; else they are those of a straight spring.
+    pub rests_of_the_part: bool,
     /// Travel by the travel at once where a load, not a draw, is kept.
     pub creep: f64,
     /// Which of the card's values it rests on.
     pub rule: &'static str,
+}
+
+/// A rest after a time at full draw, as data.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct RestSummary {
+    /// How long it has been left alone.
+    pub alone_s: f64,
+    /// Where it rests, by the draw.
+    pub of_draw: f64,
+    /// The same over the card's spread, if it has one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub of_draw_range: Option<[f64; 2]>,
 }
 
 /// Draws, as data.
@@ -43,7 +56,11 @@ pub struct DrawsSummary {
     pub strain_largest: f64,
     /// Half of its range.
     pub strain_amplitude: f64,
-    /// How far the carriage swings beyond rest after a release that nothing stops, by the draw.
+    /// Mean of the largest and the least strain.
+    pub strain_mean: f64,
+    /// Where the swing beyond rest comes from: "none", "straight spring", "release in time".
+    pub swing: &'static str,
+    /// How far the carriage swings beyond rest after a release, by the draw.
     pub overshoot: f64,
     /// Which of the card's values it rests on.
     pub rule: &'static str,
@@ -59,13 +76,25 @@ impl HeldSummary {
             force_left_range: after.left.range,
             energy: after.energy,
             speed_m_per_s: after.speed,
-            rest_of_draw: after.rest[0],
-            rest_of_draw_as_long_after: after.rest[1],
+            rests: alone()
+                .zip(&after.rests)
+                .map(|((_, time), rest)| RestSummary {
+                    alone_s: time / 1e3,
+                    of_draw: rest.value,
+                    of_draw_range: rest.range,
+                })
+                .collect(),
+            rests_of_the_part: matches!(held.recovery, Recovery::Solved(_)),
             creep: after.creep,
             rule: held.law.rule,
         };
         held.after.iter().map(one).collect()
     }
+}
+
+/// How long it is left alone: name and ms.
+fn alone() -> impl Iterator<Item = (&'static str, f64)> {
+    std::iter::once(("at once", 0.0)).chain(TIMES)
 }
 
 impl DrawsSummary {
@@ -79,7 +108,9 @@ impl DrawsSummary {
             },
             strain_largest: draws.cycle.largest,
             strain_amplitude: draws.cycle.amplitude,
-            overshoot: draws.overshoot,
+            strain_mean: draws.cycle.largest - draws.cycle.amplitude,
+            swing: draws.swing.code(),
+            overshoot: draws.swing.share(),
             rule: draws.rule,
         }
     }
@@ -111,16 +142,44 @@ pub fn held_words(held: &Held) -> Vec<(String, String)> {
     held.after.iter().map(one).collect()
 }
 
-/// Where it rests afterwards: one sentence for the longest time.
+/// Where it rests when it was forgotten for a day: "12 % of its draw at once, ...".
 #[must_use]
 pub fn rest_words(held: &Held) -> Option<String> {
-    let after = held.after.last().filter(|_| !held.loaded)?;
-    let [at_once, later] = after.rest.map(|share| 100.0 * share);
+    let after = held.after.iter().find(|a| a.name == "1 day").filter(|_| !held.loaded)?;
+    let percent = |n: usize| format!("{:.0} %", 100.0 * after.rests[n].value);
+    let who = match held.recovery {
+        Recovery::Solved(_) => "it rests",
+        Recovery::Straight(_) => "a straight spring would rest",
+    };
     Some(format!(
-        "let go after {}, a straight spring would rest at {at_once:.0} % of its draw, and {} later at {later:.0} %; \
-         `withy set` with a [[stage]] hold tells it of this one",
-        after.name, after.name
+        "let go after 1 day, {who} at {} of its draw at once, {} an hour later, {} a day later",
+        percent(0),
+        percent(2),
+        percent(3)
     ))
+}
+
+/// Where it rests by the time kept (rows) and left alone (columns), as text; the first row names the columns. None
+/// where a load is kept.
+#[must_use]
+pub fn rest_rows(held: &Held) -> Option<Vec<Vec<String>>> {
+    if held.loaded {
+        return None;
+    }
+    let head = std::iter::once("let go after".to_owned())
+        .chain(alone().map(
+            |(name, _)| if name == "at once" { name.into() } else { format!("{name} later") },
+        ));
+    let row = |after: &super::HeldFor| -> Vec<String> {
+        let rests = after.rests.iter().map(|rest| {
+            let range = rest.range.map_or_else(String::new, |[low, high]| {
+                format!(" ({:.0}-{:.0})", 100.0 * low, 100.0 * high)
+            });
+            format!("{:.0} %{range}", 100.0 * rest.value)
+        });
+        std::iter::once(after.name.to_owned()).chain(rests).collect()
+    };
+    Some(std::iter::once(head.collect()).chain(held.after.iter().map(row)).collect())
 }
 
 /// "some 600 to 30 000 draws before it cracks".
@@ -151,6 +210,15 @@ pub fn rests_on(held: Option<&Held>, draws: Option<&Draws>) -> Vec<String> {
             "Kept drawn: by the card's {} ({}). At a kept shape every stress falls by the same share, whatever the              geometry; the energy of a quick release falls with its square. Warmth makes it much worse.",
             held.law.rule, held.law.source
         ));
+        if !held.loaded {
+            list.push(match held.recovery {
+                Recovery::Solved(_) => "Afterwards: by the shapes without force of this very part whose springs keep part of the                      drawn strain, and that part falls in time as a straight spring's does. What has yielded is not in                      it: withy set with [[stage]] hold and rest tells both, point by point."
+                    .to_owned(),
+                Recovery::Straight(why) => {
+                    format!("Afterwards: as a straight spring, because {why}.")
+                }
+            });
+        }
         if held.beyond_half_yield {
             list.push(
                 "The hot spot is beyond half the yield strain, where more is lost than the card says."
@@ -165,12 +233,7 @@ pub fn rests_on(held: Option<&Held>, draws: Option<&Draws>) -> Vec<String> {
             draws.source,
             100.0 * draws.cycle.largest
         );
-        if draws.overshoot > 0.0 {
-            text += &format!(
-                " and a swing of {:.0} % of the draw beyond rest, if no stop takes it",
-                100.0 * draws.overshoot
-            );
-        }
+        text += &draws.swing.words();
         text += ". Lives scatter widely, so this is a band, and no promise.";
         list.push(text);
     }

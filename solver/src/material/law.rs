@@ -6,6 +6,7 @@ use super::logarithmic::{LogStrain, green_lagrange_of};
 use super::orthotropic::{Beads, Orthotropic};
 use super::plastic::{self, Hardening, PlasticState};
 use super::{Elastic, PlaneState};
+use crate::viscous::{Borne, Kept};
 
 /// How a solid answers a strain.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,60 +59,86 @@ impl Law {
         }
     }
 
-    /// Answer to a Green-Lagrange strain (E11, E22, 2 E12) at a point that remembers `before` and whose
-    /// beads, if there are any, lie along the unit vector `bead`.
-    pub(crate) fn respond(&self, E: [f64; 3], bead: [f64; 2], before: &PlasticState) -> Response {
+    /// Answer to a Green-Lagrange strain (E11, E22, 2 E12) at a point that remembers `before`, whose beads, if there
+    /// are any, lie along the unit vector `bead`, and which keeps some strain without stress. The energy is the one
+    /// whose slope the stress is.
+    pub(crate) fn respond(
+        &self,
+        E: [f64; 3],
+        bead: [f64; 2],
+        before: &PlasticState,
+        kept: &Kept,
+    ) -> Response {
         let log = || LogStrain::of(E);
+        let share = kept.share;
+        // What is without stress is taken off; nothing is, of a solid that forgets nothing.
+        let off = |e: [f64; 3]| -> [f64; 3] { std::array::from_fn(|k| e[k] - kept.strain[k]) };
         match self {
             Self::StVenantKirchhoff(elastic) => {
-                let [d, c, g] = elastic.moduli();
-                let S = elastic.stress(E);
+                let [d, c, g] = elastic.moduli().map(|m| share * m);
+                let E = off(E);
+                let S = elastic.stress(E).map(|s| share * s);
                 let energy = 0.5 * (0..3).map(|i| S[i] * E[i]).sum::<f64>();
                 Response { S, D: [[d, c, 0.0], [c, d, 0.0], [0.0, 0.0, g]], energy, state: *before }
             }
             Self::Orthotropic(orthotropic, _) => {
+                let E = off(E);
                 let (S, D) = orthotropic.respond(E, bead);
+                let (S, D) = (S.map(|s| share * s), D.map(|row| row.map(|d| share * d)));
                 let energy = 0.5 * (0..3).map(|i| S[i] * E[i]).sum::<f64>();
                 Response { S, D, energy, state: *before }
             }
             Self::Hencky(elastic) => {
                 let log = log();
-                let moduli = conjugate_moduli(elastic);
-                let T: [f64; 3] = std::array::from_fn(|k| moduli[k] * log.e[k]);
+                let e = off(log.e);
+                let moduli = conjugate_moduli(elastic).map(|m| share * m);
+                let T: [f64; 3] = std::array::from_fn(|k| moduli[k] * e[k]);
                 let mut tangent = [[0.0; 3]; 3];
                 for k in 0..3 {
                     tangent[k][k] = moduli[k];
                 }
                 let (S, D) = log.pull_back(T, &tangent);
-                let energy = 0.5 * (0..3).map(|k| T[k] * log.e[k]).sum::<f64>();
+                let energy = 0.5 * (0..3).map(|k| T[k] * e[k]).sum::<f64>();
                 Response { S, D, energy, state: *before }
             }
             Self::Elastoplastic(elastic, hardening) => {
                 let log = log();
-                let returned = plastic::respond(elastic, hardening, log.e, before);
+                let returned = plastic::respond(elastic, hardening, log.e, before, kept);
                 let (S, D) = log.pull_back(returned.T, &returned.D);
                 Response { S, D, energy: returned.energy, state: returned.state }
             }
         }
     }
 
-    /// What a point remembers when its stress has fallen by the share `lost` at a kept Green-Lagrange strain, as a
-    /// viscoelastic solid's does while it is held: the elastic strain that is gone has become a lasting one. The work
-    /// that it took is the trapezoid of stress by strain, exact because the stress falls in proportion. Yielding is not
-    /// touched. Other laws than the elastoplastic one in plane stress have nothing to remember it by.
-    pub(crate) fn relaxed(&self, E: [f64; 3], before: &PlasticState, lost: f64) -> PlasticState {
-        let Self::Elastoplastic(elastic, _) = self else { return *before };
-        let e = LogStrain::of(E).e;
-        let moduli = conjugate_moduli(elastic);
-        let mut after = *before;
-        for k in 0..3 {
-            let change = lost * (e[k] - before.strain[k]);
-            let stress = moduli[k] * (e[k] - before.strain[k]);
-            after.strain[k] += change;
-            after.work += (1.0 - 0.5 * lost) * stress * change;
+    /// The strain that the springs bear at a Green-Lagrange strain, in the measure in which the law is linear: that
+    /// strain itself, or the logarithmic one less the plastic one; in plane strain deviator and mean are apart.
+    pub(crate) fn borne(&self, E: [f64; 3], state: &PlasticState) -> Borne {
+        match self {
+            Self::StVenantKirchhoff(_) | Self::Orthotropic(..) => [E[0], E[1], E[2], 0.0],
+            Self::Hencky(_) => {
+                let [m, d, w] = LogStrain::of(E).e;
+                [m, d, w, 0.0]
+            }
+            Self::Elastoplastic(elastic, _) => plastic::borne(elastic, LogStrain::of(E).e, state),
         }
-        after.fall(1.0 - lost);
-        after
+    }
+
+    /// Energy of a strain that the springs bear (mJ/mm3).
+    pub(crate) fn density(&self, borne: &Borne, bead: [f64; 2]) -> f64 {
+        let strain = [borne[0], borne[1], borne[2]];
+        let twice: f64 = match self {
+            Self::StVenantKirchhoff(elastic) => {
+                elastic.stress(strain).iter().zip(strain).map(|(s, e)| s * e).sum()
+            }
+            Self::Orthotropic(orthotropic, _) => {
+                orthotropic.respond(strain, bead).0.iter().zip(strain).map(|(s, e)| s * e).sum()
+            }
+            Self::Hencky(elastic) => {
+                conjugate_moduli(elastic).iter().zip(strain).map(|(m, e)| m * e * e).sum()
+            }
+            Self::Elastoplastic(elastic, _) => 2.0 * plastic::density(elastic, borne),
+        };
+        0.5 * twice
     }
 
     /// Cauchy stresses of a Green-Lagrange strain without plastic strain: the principal ones of the

@@ -20,6 +20,7 @@
 
 use super::{Elastic, PlaneState};
 use crate::error::ModelError;
+use crate::viscous::{Borne, Kept};
 
 /// A yield stress that grows with equivalent plastic strain: s0 + Q (1 - exp(-b alpha)) + H alpha.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,13 +75,6 @@ pub struct PlasticState {
     stress: [f64; 3],
 }
 
-impl PlasticState {
-    /// The stress has fallen to a share of itself.
-    pub(super) fn fall(&mut self, share: f64) {
-        self.stress = self.stress.map(|s| share * s);
-    }
-}
-
 /// Outcome of a strain at a point.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Returned {
@@ -98,14 +92,40 @@ const ON_YIELD: f64 = 1e-13;
 const STILL_ELASTIC: f64 = 1e-10;
 const MOST_ITERATIONS: usize = 60;
 
+/// The strain that the springs bear: deviatoric part, and mean strain of the plane where that is apart.
+pub(super) fn borne(law: &Elastic, e: [f64; 3], state: &PlasticState) -> Borne {
+    let (part, mean) = parts(law.state());
+    let [a, b, c] = std::array::from_fn(|k| part[k] * e[k] - state.strain[k]);
+    [a, b, c, mean * e[0]]
+}
+
+/// Energy of it (mJ/mm3).
+pub(super) fn density(law: &Elastic, borne: &Borne) -> f64 {
+    let surface = Surface::new(law, [0.0; 3], &PlasticState::default(), &Kept::NOTHING);
+    let own: f64 = (0..3).map(|k| surface.share[k] * surface.moduli[k] * borne[k] * borne[k]).sum();
+    0.5 * (own + surface.bulk * borne[3] * borne[3])
+}
+
+/// Deviatoric strain by strain, and the mean strain that is apart from it by the mean strain: in plane stress the
+/// strain is taken as a whole.
+fn parts(state: PlaneState) -> ([f64; 3], f64) {
+    match state {
+        PlaneState::PlaneStress => ([1.0; 3], 0.0),
+        // The mean of the plane's deviator is a third of the mean strain, out of the plane it is the
+        // opposite of the sum.
+        PlaneState::PlaneStrain => ([1.0 / 3.0, 1.0, 1.0], 1.0),
+    }
+}
+
 /// The return to the yield surface from a total logarithmic strain.
 pub(crate) fn respond(
     law: &Elastic,
     hardening: &Hardening,
     e: [f64; 3],
     before: &PlasticState,
+    kept: &Kept,
 ) -> Returned {
-    let surface = Surface::new(law, e, before);
+    let surface = Surface::new(law, e, before, kept);
     let (y, _) = hardening.at(before.equivalent);
     let (lambda, q) = if surface.q(0.0) <= y * (1.0 + STILL_ELASTIC) {
         (0.0, surface.q(0.0))
@@ -127,7 +147,7 @@ pub(crate) fn respond(
     }
     state.stress = deviator;
     let D = surface.tangent(lambda, q, hardening.at(state.equivalent).1, &deviator);
-    Returned { T, D, energy: surface.energy(&deviator, &e), state }
+    Returned { T, D, energy: surface.energy(&deviator), state }
 }
 
 /// The trial state, in which the deviator shrinks component by component as lambda grows.
@@ -147,22 +167,27 @@ struct Surface {
     /// Elastic moduli of the deviator by its own strain (MPa), and of the pressure by the mean strain.
     moduli: [f64; 3],
     bulk: f64,
+    /// Mean strain that the pressure is of.
+    mean: f64,
     /// Deviatoric strain by strain.
     part: [f64; 3],
 }
 
 impl Surface {
-    fn new(law: &Elastic, e: [f64; 3], before: &PlasticState) -> Self {
-        let (E, nu) = (law.youngs_modulus(), law.poissons_ratio());
+    fn new(law: &Elastic, e: [f64; 3], before: &PlasticState, kept: &Kept) -> Self {
+        let (E, nu) = (kept.share * law.youngs_modulus(), law.poissons_ratio());
         let G = E / (2.0 * (1.0 + nu));
-        let p = before.strain;
+        let [a, b, c, mean] = borne(law, e, before);
+        let elastic: [f64; 3] = std::array::from_fn(|k| [a, b, c][k] - kept.strain[k]);
+        let mean = mean - kept.strain[3];
+        let (part, _) = parts(law.state());
         let quarters = [0.75; 3];
         match law.state() {
             PlaneState::PlaneStress => {
                 let moduli = [2.0 * E / (1.0 - nu), 4.0 * G, 4.0 * G];
                 let weight = [0.25, 0.75, 0.75];
                 Self {
-                    trial: std::array::from_fn(|k| moduli[k] * (e[k] - p[k])),
+                    trial: std::array::from_fn(|k| moduli[k] * elastic[k]),
                     pressure: 0.0,
                     shrink: std::array::from_fn(|k| moduli[k] * weight[k]),
                     weight,
@@ -170,24 +195,23 @@ impl Surface {
                     share: [1.0; 3],
                     moduli,
                     bulk: 0.0,
-                    part: [1.0; 3],
+                    mean,
+                    part,
                 }
             }
             PlaneState::PlaneStrain => {
-                // Deviator in the plane: its mean is a third of the mean strain, out of the plane
-                // it is the opposite of the sum.
-                let part = [1.0 / 3.0, 1.0, 1.0];
                 let moduli = [4.0 * G; 3];
                 let bulk = 4.0 * E / (3.0 * (1.0 - 2.0 * nu));
                 Self {
-                    trial: std::array::from_fn(|k| moduli[k] * (part[k] * e[k] - p[k])),
-                    pressure: bulk * e[0],
+                    trial: std::array::from_fn(|k| moduli[k] * elastic[k]),
+                    pressure: bulk * mean,
                     shrink: [3.0 * G; 3],
                     weight: [2.25, 0.75, 0.75],
                     flow: quarters,
                     share: [3.0, 1.0, 1.0],
                     moduli,
                     bulk,
+                    mean,
                     part,
                 }
             }
@@ -269,9 +293,9 @@ impl Surface {
     }
 
     /// Elastic energy of a deviator and, in plane strain, the mean strain (mJ/mm3).
-    fn energy(&self, s: &[f64; 3], e: &[f64; 3]) -> f64 {
+    fn energy(&self, s: &[f64; 3]) -> f64 {
         // In plane strain the deviator out of the plane, -s0, adds to the mean's own.
         let own: f64 = (0..3).map(|k| self.share[k] * s[k] * s[k] / self.moduli[k]).sum();
-        0.5 * (own + self.bulk * e[0] * e[0])
+        0.5 * (own + self.bulk * self.mean * self.mean)
     }
 }

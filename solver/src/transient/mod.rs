@@ -3,7 +3,9 @@
 //! The half-way rule with Simo and Tarnow's force (`element`): momentum and energy are kept to rounding in any step,
 //! but for what the strain rate takes (Kelvin and Voigt's solid, S = D (E + tau dE/dt), which a turn does not load) and
 //! what the touch of the projectile holds for a moment. Each step is found by Newton's method with factors that are
-//! kept as long as they serve.
+//! kept as long as they serve. Friction against the carriage is Coulomb's: a force R of at most its size that opposes the
+//! motion of the region's mean place s over a step. In each iteration the rest of the equations make s_1 fall by c R, so that
+//! R = clamp((s_1 at R = 0 - s_0) / c) slides or sticks exactly (an update as of J. J. Moreau's sweeping process, from memory).
 //!
 //! The material is St. Venant and Kirchhoff's of the model's elastic constants; drives and loads of the model do not act:
 //! the part has been let go.
@@ -37,6 +39,8 @@ pub struct Throw {
     pub stop: Option<f64>,
     /// Stiffness of the touch of projectile and stop (N/mm).
     pub stiffness: f64,
+    /// Force of the guide against any motion of the region's mean place along the throw (N), 0 or more.
+    pub friction: f64,
 }
 
 /// How a release is followed.
@@ -65,7 +69,7 @@ pub struct Instant {
     pub projectile_speed: f64,
     /// Force on the projectile over the step before (N).
     pub push: f64,
-    /// Force of the part on what holds it, over the step before (N).
+    /// Force of the part on what holds it and on its guide, over the step before (N).
     pub frame_force: [f64; 2],
     /// Stored in the part (mJ).
     pub strain_energy: f64,
@@ -77,6 +81,8 @@ pub struct Instant {
     pub touch: f64,
     /// Taken by the strain rate so far (mJ).
     pub lost: f64,
+    /// Taken by friction so far (mJ).
+    pub rubbed: f64,
     /// Momentum of part and projectile (mN s).
     pub momentum: [f64; 2],
 }
@@ -85,7 +91,8 @@ impl Instant {
     /// All energies together (mJ): constant but for rounding.
     #[must_use]
     pub fn total(&self) -> f64 {
-        self.strain_energy + self.kinetic + self.projectile_energy + self.touch + self.lost
+        let kept = self.strain_energy + self.kinetic + self.projectile_energy + self.touch;
+        kept + self.lost + self.rubbed
     }
 }
 
@@ -107,6 +114,10 @@ struct Flight {
     pushed: Vec<Pushed>,
     damping: f64,
     lost: f64,
+    /// Largest friction (N), that of the last step, and what it has taken (mJ).
+    friction: f64,
+    resisting: f64,
+    rubbed: f64,
     /// Root of the sum of squares of the element forces, its largest so far (N).
     scale: f64,
     /// Time step that the factors belong to, and A^-1 `along`.
@@ -159,6 +170,9 @@ pub fn let_go(
         pushed,
         damping: pace.damping,
         lost: 0.0,
+        friction: throw.friction,
+        resisting: 0.0,
+        rubbed: 0.0,
         scale: 0.0,
         factored: None,
         moving,
@@ -175,7 +189,7 @@ pub fn let_go(
         if observe(&now, &shown).is_break() || time >= pace.end * (1.0 - 1e-9) {
             return Ok(());
         }
-        done = flight.advance(pace.step, 0)?;
+        done = flight.advance(pace.step, throw.direction, 0)?;
         time += pace.step;
     }
 }
@@ -187,14 +201,14 @@ impl Flight {
     }
 
     /// One time step, in halves if it does not converge.
-    fn advance(&mut self, dt: f64, halvings: u32) -> Result<Done, Failure> {
-        match self.step(dt) {
+    fn advance(&mut self, dt: f64, direction: [f64; 2], halvings: u32) -> Result<Done, Failure> {
+        match self.step(dt, direction) {
             Ok(done) => Ok(done),
             Err(failure) if halvings >= MOST_HALVINGS => Err(failure),
             Err(_) => {
                 self.factored = None;
-                let first = self.advance(0.5 * dt, halvings + 1)?;
-                let second = self.advance(0.5 * dt, halvings + 1)?;
+                let first = self.advance(0.5 * dt, direction, halvings + 1)?;
+                let second = self.advance(0.5 * dt, direction, halvings + 1)?;
                 self.factored = None;
                 let mean = |a: f64, b: f64| 0.5 * (a + b);
                 Ok(Done {
@@ -206,7 +220,7 @@ impl Flight {
         }
     }
 
-    fn step(&mut self, dt: f64) -> Result<Done, Failure> {
+    fn step(&mut self, dt: f64, direction: [f64; 2]) -> Result<Done, Failure> {
         let damping = self.damping / dt;
         let inertia = 2.0 / (dt * dt);
         let s0 = self.place(&self.u);
@@ -219,6 +233,7 @@ impl Flight {
             })
             .collect();
         let (mut before, mut relative) = (f64::INFINITY, f64::NAN);
+        let mut resisting = self.resisting;
         for iteration in 0..MOST_ITERATIONS {
             let acceleration: Vec<[f64; 2]> = (0..u1.len())
                 .map(|n| {
@@ -232,16 +247,21 @@ impl Flight {
             let slope: f64 = touches.iter().map(|t| t.slope).sum();
             let mut residual = self.moving.gathered(&forces.sum);
             for (r, w) in residual.iter_mut().zip(&self.along) {
-                *r += force * w;
+                *r += (force + resisting) * w;
             }
             let size = residual.iter().map(|r| r * r).sum::<f64>().sqrt();
-            let scale = (forces.squares + force * force).sqrt();
+            let scale = (forces.squares + force * force + resisting * resisting).sqrt();
             if !size.is_finite() {
                 return Err(Failure::NotConverged { residual: size / scale });
             }
-            if size <= TOLERANCE * max(self.scale, scale) {
+            // Only an iteration brings the friction and the motion together.
+            let rubs = iteration > 0 || self.friction <= 0.0;
+            if rubs && size <= TOLERANCE * max(self.scale, scale) {
                 self.scale = max(self.scale, scale);
-                let frame = self.on_frame(&forces.sum);
+                let held = self.on_frame(&forces.sum);
+                let frame = [0, 1].map(|i| held[i] + resisting * direction[i]);
+                self.rubbed += resisting * (s1 - s0);
+                self.resisting = resisting;
                 for (pushed, touch) in self.pushed.iter_mut().zip(&touches) {
                     pushed.take(touch);
                 }
@@ -275,7 +295,14 @@ impl Flight {
             // The touch adds slope times along along' to the matrix: Sherman and Morrison.
             if let Some((_, z)) = &self.factored {
                 let of = |x: &[f64]| -> f64 { x.iter().zip(&self.along).map(|(x, w)| x * w).sum() };
-                let factor = slope * of(&residual) / (1.0 + slope * of(z));
+                let softer = 1.0 + slope * of(z);
+                let gives = of(z) / softer;
+                let change = of(&residual) / softer;
+                let free = s1 - change + gives * resisting - s0;
+                let most = self.friction;
+                let next = if most > 0.0 { (free / gives).clamp(-most, most) } else { 0.0 };
+                let factor = (slope * of(&residual) - (next - resisting)) / softer;
+                resisting = next;
                 for (r, z) in residual.iter_mut().zip(z) {
                     *r -= factor * z;
                 }
@@ -321,6 +348,7 @@ impl Flight {
             projectile_energy: projectile.kinetic(),
             touch: done.touch,
             lost: self.lost,
+            rubbed: self.rubbed,
             momentum,
         }
     }

@@ -10,6 +10,7 @@
 
 use std::ops::ControlFlow;
 use withy_mesh::NodeId;
+use withy_solver::relaxation::{Relaxation, Term};
 use withy_solver::stages::{Stage, StageOptions, StageState, StagedPath, follow_stages};
 use withy_solver::stress::Recovery;
 use withy_solver::{Coordinate, Elastic, Hardening, Law, Model, PlaneState, Support};
@@ -29,8 +30,8 @@ fn elastic() -> Elastic {
 }
 
 fn followed(model: &Model, stages: &[Stage], steps: u32) -> StagedPath {
-    let options = StageOptions { steps, halvings: 10 };
-    follow_stages(model, stages, &options, &mut |_| ControlFlow::Continue(())).unwrap()
+    let options = StageOptions { steps, halvings: 10, by_decade: 10 };
+    follow_stages(model, None, stages, &options, &mut |_| ControlFlow::Continue(())).unwrap()
 }
 
 /// The last state of each stage.
@@ -108,10 +109,12 @@ fn a_bar_that_yields_follows_its_hardening_curve_and_keeps_its_plastic_stretch()
 }
 
 /// Held while a share of its stress is lost, let down at once: by hand, force (1 - lost) F, rest where the logarithmic
-/// strain is lost times the drawn one, energy given back (1 - lost)^2 of that stored. No yielding.
+/// strain is lost times the drawn one. The solid's one arm of 0.3 is all gone: the rest of the springs store
+/// (1 - lost) of the energy. No yielding.
 #[test]
 fn a_bar_that_is_held_keeps_what_its_stress_has_lost() {
     let lost = 0.3;
+    let law = Relaxation::Terms(vec![Term { share: lost, time: 1.0 }]);
     let hardening = Hardening::new(1e4, 0.0, 0.0, 0.0).unwrap();
     let mesh = grid(3, 2, |s, t| [4.0 * s, 2.0 * t]);
     let stretch: f64 = 1.1;
@@ -124,7 +127,11 @@ fn a_bar_that_is_held_keeps_what_its_stress_has_lost() {
         .support(along("right", on_x(&mesh, 4.0), [Some(4.0 * (stretch - 1.0)), None]))
         .unwrap();
     let back = (lost * stretch.ln()).exp_m1() / (stretch - 1.0);
-    let path = followed(&model, &[Stage::To(1.0), Stage::Hold(lost), Stage::To(back)], 10);
+    let stages = [Stage::To(1.0), Stage::Hold(100.0), Stage::To(back)];
+    let options = StageOptions { steps: 10, halvings: 10, by_decade: 10 };
+    let path =
+        follow_stages(&model, Some(&law), &stages, &options, &mut |_| ControlFlow::Continue(()))
+            .unwrap();
     let ends = ends(&path);
     let force =
         |s: &StageState| s.step.reactions.iter().find(|r| r.region == "right").unwrap().force[0];
@@ -132,14 +139,10 @@ fn a_bar_that_is_held_keeps_what_its_stress_has_lost() {
     compare::relative("held bar: force (N)", left, force(ends[1]), ROUNDING);
     compare::absolute("held bar let down: force (N)", 0.0, force(ends[2]), 1e-6);
     let stored = ends[0].step.strain_energy;
-    compare::relative(
-        "held bar: energy left (mJ)",
-        (1.0 - lost).powi(2) * stored,
-        ends[1].step.strain_energy,
-        ROUNDING,
-    );
-    // No work is done while it is held: what is not left has gone into the lasting strain.
-    compare::relative("held bar: work put in (mJ)", ends[0].work(), ends[1].work(), ROUNDING);
+    let energy = ends[1].step.strain_energy;
+    compare::relative("held bar: energy left (mJ)", (1.0 - lost) * stored, energy, ROUNDING);
+    // No work is done while it is held: what is not left has been taken. Simpson's rule in the first steps: 1e-7.
+    compare::relative("held bar: work put in (mJ)", ends[0].work(), ends[1].work(), 1e-6);
 }
 
 /// A strip in pure bending, its tip turned; curvature between two sections far from the ends.

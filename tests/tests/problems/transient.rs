@@ -5,9 +5,12 @@
 
 use std::ops::ControlFlow;
 use withy_mesh::NodeId;
+use withy_mesh::number::{largest, min};
 use withy_solver::transient::{Instant, Pace, Throw, frequencies, let_go};
 use withy_solver::{Coordinate, Model, Support};
 use withy_tests::compare;
+use withy_tests::grid::grid;
+use withy_tests::pick::on_x;
 use withy_tests::reference::{exact, number, rows};
 use withy_tests::solve::{path, plane_stress, rigid};
 use withy_tests::strip::Strip;
@@ -50,7 +53,7 @@ fn thrown(
     let steps = path(&drawn, 4);
     let state = &steps[steps.len() - 1].displacements;
     let nodes: Vec<NodeId> = strip.tip();
-    let throw = Throw { nodes, direction: [0.0, 1.0], mass, stop, stiffness };
+    let throw = Throw { nodes, direction: [0.0, 1.0], mass, stop, stiffness, friction: 0.0 };
     let mut seen = Vec::new();
     let_go(&held(strip), state, DENSITY, &throw, pace, &mut |now, _| {
         seen.push(*now);
@@ -110,4 +113,81 @@ fn speeds_are_those_of_all_modes_in_time() {
         // by 1 %, and may be let go for a moment and caught again.
         compare::relative(&what, number(row, "speed"), share, 1.5e-2);
     }
+}
+
+/// A block on a bar that is pulled and let go, rubbing: a mass on a spring with Coulomb's friction f (J. P. Den Hartog,
+/// Mechanical Vibrations, section 8.2, from memory). Each swing is shorter by 2 f / k, and where the spring pulls with less
+/// than f it stays. The block is 80 times as heavy as what counts of the bar, which stretches by 0.1 %.
+#[test]
+fn a_mass_on_a_spring_with_friction_swings_less_by_2_f_over_k_and_sticks() {
+    use Coordinate::{Driven, Free};
+    let (bar, block) = (60.0, 40.0);
+    let mesh = grid(40, 2, |s, t| {
+        // 30 cells of bar, one that widens, nine of block.
+        let cell = 40.0 * s;
+        let x = if cell <= 30.0 { cell / 30.0 * bar } else { bar + (cell - 30.0) / 10.0 * block };
+        let wide = ((cell - 30.0).clamp(0.0, 1.0)) * (block - 1.0) + 1.0;
+        [x, (t - 0.5) * wide]
+    });
+    let held = || {
+        Model::new(&mesh, plane_stress(2000.0, 0.0), 1.0)
+            .unwrap()
+            .support(Support::hold("root", on_x(&mesh, 0.0)))
+            .unwrap()
+    };
+    let end = on_x(&mesh, bar + block);
+    let draw = 0.06;
+    let motion = [Driven(draw), Free, Free];
+    let drawn = held().rigid_region(rigid("end", end.clone(), motion)).unwrap();
+    let state = path(&drawn, 1).pop().unwrap();
+    let stiffness = state.reactions[0].force[0] / draw;
+    let friction = 0.15 * stiffness * draw;
+    let mass = DENSITY * (block * block + bar / 3.0);
+    let period = std::f64::consts::TAU * (mass / stiffness).sqrt();
+    let throw = Throw {
+        nodes: end,
+        direction: [-1.0, 0.0],
+        mass: 1e-5 * mass,
+        stop: None,
+        stiffness: 0.1 * stiffness,
+        friction,
+    };
+    let pace = Pace { step: period / 400.0, end: 3.2 * period, damping: 0.0 };
+    let mut seen: Vec<Instant> = Vec::new();
+    let_go(&held(), &state.displacements, DENSITY, &throw, &pace, &mut |now, _| {
+        seen.push(*now);
+        ControlFlow::Continue(())
+    })
+    .unwrap();
+    // Along the throw it begins at -1 by the draw; turns there.
+    // Turns are looked for a quarter of a period about where they are due.
+    let half = 200;
+    for (n, exact) in [(1, 0.70), (2, -0.40), (3, 0.10)] {
+        let about = &seen[n * half - 100..=(n * half + 100).min(seen.len() - 1)];
+        let outward = |i: &&Instant| i.place.abs();
+        let turn = about.iter().max_by(|a, b| outward(a).total_cmp(&outward(b))).unwrap();
+        let place = turn.place / draw;
+        let what = format!("block that rubs, after {n} half periods: place by the draw");
+        // The bar's own ringing, 1/80 of the mass, and the block's give.
+        compare::absolute(&what, exact, place, 1e-2);
+    }
+    // There the spring pulls with less than f: it stays, but for what the block's own ringing moves it on.
+    let end: Vec<f64> = seen[4 * half..].iter().map(|i| i.place / draw).collect();
+    let [low, high] = [end.iter().copied().fold(1.0, min), largest(-1.0, end.iter().copied())];
+    compare::between(
+        "block that rubs: where it sticks, by the draw",
+        0.08,
+        0.11,
+        end[end.len() - 1],
+    );
+    assert!(high - low < 0.015, "it sticks: {low} to {high}");
+    let last = seen[seen.len() - 1];
+    let path: f64 = seen.windows(2).map(|w| (w[1].place - w[0].place).abs()).sum();
+    compare::relative("friction times path (mJ)", friction * path, last.rubbed, 1e-9);
+    compare::relative("friction's share of the energy", 0.99, last.rubbed / seen[0].total(), 5e-3);
+    let all = seen[0].total();
+    let off = largest(0.0, seen.iter().map(|i| (i.total() / all - 1.0).abs()));
+    compare::absolute("block that rubs: energy kept", 0.0, off, 1e-8);
+    let given: f64 = seen[1..].iter().map(|s| -s.frame_force[0] * pace.step).sum();
+    compare::absolute("block that rubs: momentum by impulse (mN s)", given, last.momentum[0], 1e-7);
 }

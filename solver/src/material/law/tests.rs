@@ -34,13 +34,13 @@ const STRAINS: [[f64; 3]; 6] = [
 fn stress_is_the_slope_of_the_energy_of_an_elastic_law() {
     for law in laws().into_iter().filter(|l| !matches!(l, Law::Elastoplastic(..))) {
         for E in STRAINS {
-            let at = law.respond(E, NO_BEADS, &PlasticState::default());
+            let at = law.respond(E, NO_BEADS, &PlasticState::default(), &Kept::NOTHING);
             for i in 0..3 {
                 let h = 1e-5;
                 let energy = |sign: f64| {
                     let mut moved = E;
                     moved[i] += sign * h;
-                    law.respond(moved, NO_BEADS, &PlasticState::default()).energy
+                    law.respond(moved, NO_BEADS, &PlasticState::default(), &Kept::NOTHING).energy
                 };
                 // Differences of fourth order: h^4 and rounding / h both stay near 1e-10.
                 let slope =
@@ -55,16 +55,18 @@ fn stress_is_the_slope_of_the_energy_of_an_elastic_law() {
 fn tangents_are_the_slope_of_the_stress_and_symmetric() {
     // The plastic points begin at a state with plastic strain of its own.
     for law in laws() {
-        let worked = law.respond([0.01, 0.03, -0.03], NO_BEADS, &PlasticState::default()).state;
+        let worked = law
+            .respond([0.01, 0.03, -0.03], NO_BEADS, &PlasticState::default(), &Kept::NOTHING)
+            .state;
         for before in [PlasticState::default(), worked] {
             for E in STRAINS {
-                let at = law.respond(E, NO_BEADS, &before);
+                let at = law.respond(E, NO_BEADS, &before, &Kept::NOTHING);
                 for j in 0..3 {
                     let h = 1e-6;
                     let stress = |sign: f64| {
                         let mut moved = E;
                         moved[j] += sign * h;
-                        law.respond(moved, NO_BEADS, &before).S
+                        law.respond(moved, NO_BEADS, &before, &Kept::NOTHING).S
                     };
                     let (one, back, two, twice_back) =
                         (stress(1.0), stress(-1.0), stress(2.0), stress(-2.0));
@@ -89,7 +91,7 @@ fn a_bar_of_hencky_has_youngs_modulus_times_the_logarithm_of_its_stretch() {
         let law = Law::Hencky(elastic(PlaneState::PlaneStress));
         let along = 0.5 * (stretch * stretch - 1.0);
         let strain = law.edge_strain(along, [1.0, 0.0], NO_BEADS);
-        let at = law.respond(strain, NO_BEADS, &PlasticState::default());
+        let at = law.respond(strain, NO_BEADS, &PlasticState::default(), &Kept::NOTHING);
         let tau = 2050.0 * stretch.ln();
         assert!((at.S[0] * stretch * stretch / tau - 1.0).abs() <= 1e-13, "{stretch}: {:?}", at.S);
         assert!(at.S[1].abs() <= 1e-11 * tau.abs(), "nothing across: {:?}", at.S);
@@ -116,8 +118,9 @@ fn a_turned_strain_gives_the_turned_stress() {
                 ]
             };
             let E = STRAINS[0];
-            let plain = law.respond(E, NO_BEADS, &PlasticState::default());
-            let other = law.respond(turned(E, 2.0), NO_BEADS, &PlasticState::default());
+            let plain = law.respond(E, NO_BEADS, &PlasticState::default(), &Kept::NOTHING);
+            let other =
+                law.respond(turned(E, 2.0), NO_BEADS, &PlasticState::default(), &Kept::NOTHING);
             for (a, b) in turned(plain.S, 1.0).into_iter().zip(other.S) {
                 assert!((a - b).abs() <= 1e-11, "{law:?}: {a} {b}");
             }
@@ -129,9 +132,9 @@ fn a_turned_strain_gives_the_turned_stress() {
 fn follow(law: &Law, strains: impl IntoIterator<Item = [f64; 3]>) -> (Response, Vec<[f64; 3]>) {
     let mut state = PlasticState::default();
     let mut stresses = Vec::new();
-    let mut last = law.respond([0.0; 3], NO_BEADS, &state);
+    let mut last = law.respond([0.0; 3], NO_BEADS, &state, &Kept::NOTHING);
     for E in strains {
-        last = law.respond(E, NO_BEADS, &state);
+        last = law.respond(E, NO_BEADS, &state, &Kept::NOTHING);
         state = last.state;
         stresses.push(last.S);
     }
@@ -146,13 +149,13 @@ fn pulled(law: &Law, stretches: &[f64]) -> Vec<(f64, PlasticState)> {
     for stretch in stretches {
         let along = 0.5 * (stretch * stretch - 1.0);
         for _ in 0..50 {
-            let at = law.respond([along, across, 0.0], NO_BEADS, &state);
+            let at = law.respond([along, across, 0.0], NO_BEADS, &state, &Kept::NOTHING);
             across -= at.S[1] / at.D[1][1];
             if at.S[1].abs() <= 1e-12 {
                 break;
             }
         }
-        let at = law.respond([along, across, 0.0], NO_BEADS, &state);
+        let at = law.respond([along, across, 0.0], NO_BEADS, &state, &Kept::NOTHING);
         state = at.state;
         list.push((at.S[0] * stretch * stretch, state));
     }
@@ -220,11 +223,12 @@ fn a_converged_plastic_state_unloads_with_the_elastic_tangent() {
     for law in laws() {
         let Law::Elastoplastic(elastic, _) = law else { continue };
         let E = [0.03, -0.012, 0.02];
-        let state = law.respond(E, NO_BEADS, &PlasticState::default()).state;
-        let again = law.respond(E, NO_BEADS, &state);
+        let state = law.respond(E, NO_BEADS, &PlasticState::default(), &Kept::NOTHING).state;
+        let again = law.respond(E, NO_BEADS, &state, &Kept::NOTHING);
         assert!((again.state.equivalent - state.equivalent).abs() <= 0.0, "no more flow");
-        let stiff = Law::Hencky(elastic).respond(E, NO_BEADS, &PlasticState::default());
-        let yielding = law.respond(E, NO_BEADS, &PlasticState::default());
+        let stiff =
+            Law::Hencky(elastic).respond(E, NO_BEADS, &PlasticState::default(), &Kept::NOTHING);
+        let yielding = law.respond(E, NO_BEADS, &PlasticState::default(), &Kept::NOTHING);
         assert!(again.D[0][0] > 1.2 * yielding.D[0][0], "stiffer than while it yields");
         // The stress is lower than Hencky's, so the tangents differ by about the stress.
         assert!((again.D[0][0] - stiff.D[0][0]).abs() < 0.1 * stiff.D[0][0], "elastic");
