@@ -383,10 +383,10 @@ fn a_leaf_on_a_pin_is_let_down_as_it_was_drawn() {
             nodes: None,
         })
         .unwrap();
-    let options = StageOptions { steps: 16, halvings: 10 };
+    let options = StageOptions { steps: 16, halvings: 10, by_decade: 10 };
     let stages = [Stage::To(1.0), Stage::To(0.0)];
     let staged =
-        follow_stages(&model, &stages, &options, &mut |_| ControlFlow::Continue(())).unwrap();
+        follow_stages(&model, None, &stages, &options, &mut |_| ControlFlow::Continue(())).unwrap();
     let (up, down) = staged.states.split_at(16);
     assert!(staged.states.iter().all(|s| s.step.snaps.is_empty()), "nothing jumps");
     let full = up[15].step.strain_energy;
