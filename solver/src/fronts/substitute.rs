@@ -36,10 +36,10 @@ impl Fronts {
                 x[new][k] = *value;
             }
         }
-        for part in subtrees.iter().chain([&*top]) {
+        for part in subtrees.iter().chain([top]) {
             simd::run(Forward { tree, part, x: &mut x });
         }
-        for part in std::iter::once(&*top).chain(subtrees.iter()) {
+        for part in std::iter::once(top).chain(subtrees.iter()) {
             simd::run(Backward::<W, L> { tree, part, x: &mut x });
         }
         for (k, side) in sides.iter_mut().enumerate() {

