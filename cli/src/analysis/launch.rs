@@ -186,12 +186,18 @@ pub(super) fn launched(
 /// Speed of a case's projectile when its part is let go from the last of other states (m/s).
 #[must_use]
 pub fn thrown_by(case: &Case, mesh: &Mesh, steps: &[Step]) -> Option<f64> {
+    let way = way_of(case, mesh, steps)?;
+    release(&way, &shot(case.launch.as_ref()?), USUAL_PIECES).ok().map(|r| r.speed)
+}
+
+/// The way back of a case's launch from the last of other states.
+#[must_use]
+pub fn way_of(case: &Case, mesh: &Mesh, steps: &[Step]) -> Option<WayBack> {
     let launch = case.launch.as_ref()?;
     let drive = case.drives.iter().find(|d| d.region == launch.region)?;
     let mass =
         ConsistentMass::new(mesh, case.material.density.as_ref()?.value, case.thickness).ok()?;
-    let way = way_back(case, drive, mesh, steps, &mass)?;
-    release(&way, &shot(launch), USUAL_PIECES).ok().map(|r| r.speed)
+    way_back(case, drive, mesh, steps, &mass)
 }
 
 /// How far the speed can be trusted, by how heavy what moves as one is against what can ring: limits and

@@ -30,7 +30,7 @@ pub use guidance::{Elsewhere, Guidance};
 pub use hot_spot::{HotSpot, SpotKind};
 pub use imperfect::Perfect;
 pub use in_time::{InTime, InTimeError, in_time};
-pub use launch::{Judged, Launched, Thrown, energy_per_area, shot, thrown_by};
+pub use launch::{Judged, Launched, Thrown, energy_per_area, shot, thrown_by, way_of};
 pub use limits::{Limit, LimitKind, Quantity};
 pub use modelled::{marks, model};
 pub use refine::Pass;

@@ -40,25 +40,30 @@ pub(super) fn read(
         );
     };
     let (along, ratio) = (card.youngs_modulus.value, card.poissons_ratio.value);
+    let estimate = estimated_shear(card, across);
     let shear = card.shear_modulus.get_or_insert_with(|| {
-        let shear = hubers_shear(along, across, ratio);
         let text = format!(
             "the material gives no shear_modulus: {} MPa is taken, after Huber from the two moduli",
-            three_digits(shear)
+            three_digits(estimate.value)
         );
         remarks.push(Remark::caution("estimated-shear-modulus", text));
-        Datum {
-            value: shear,
-            low: None,
-            high: None,
-            source: "estimated from the moduli along and across (Huber)".into(),
-            estimated: true,
-        }
+        estimate
     });
     if Orthotropic::new(along, across, ratio, shear.value).is_err() {
         return bad("would not be stable: modulus_across is too large for this poissons_ratio");
     }
     Ok(Some(beads))
+}
+
+/// The shear modulus of a card of a given modulus across, estimated.
+pub(crate) fn estimated_shear(card: &Card, across: f64) -> Datum {
+    Datum {
+        value: hubers_shear(card.youngs_modulus.value, across, card.poissons_ratio.value),
+        low: None,
+        high: None,
+        source: "estimated from the moduli along and across (Huber)".into(),
+        estimated: true,
+    }
 }
 
 /// G = sqrt(E1 E2) / (2 (1 + sqrt(nu12 nu21))), exact for an isotropic solid. M. T. Huber (1923), from

@@ -26,6 +26,7 @@ pub mod written_shapes;
 pub(crate) use nearest::nearest;
 
 pub use acts::{Drive, Free, Held, Hold, Load};
+pub(crate) use beads::estimated_shear;
 pub use contact::{Obstacle, SelfContact};
 pub use error::CaseCause;
 pub use hand::Hand;

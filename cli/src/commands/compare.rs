@@ -31,12 +31,7 @@ pub fn compare(
         accuracy: args.accuracy.map(|r| r.value()),
         ..Overrides::default()
     };
-    let mut case = case::read(&args.part, &overrides).map_err(Box::new)?;
-    if case.beads.take().is_some() {
-        let text = "the beads of the part are left out: the cards of the shelf do not know their modulus \
-                    across, so all materials are compared as the same in all directions";
-        case.remarks.push(Remark::caution("beads-left-out", text));
-    }
+    let case = case::read(&args.part, &overrides).map_err(Box::new)?;
     let names: Vec<&str> = shelf().collect();
     let names = names.into_iter().chain(args.cards.iter().map(String::as_str));
     let mut cards = Vec::new();

@@ -1,19 +1,24 @@
 //! A part in every material: the same file in other filaments, and each drawn to its own limit.
 //!
 //! A part that is driven by displacements is solved once with its mesh, and once more on that mesh for
-//! each other Poisson's ratio; every card of that ratio is read from it by its modulus
-//! ([`Response::scaled`]). A part under dead loads bends otherwise in each material and is solved apart
+//! each other Poisson's ratio, and each other proportion of its moduli if it is taken as beads; every card of these
+//! is read from it by its modulus ([`Response::scaled`]). A part under dead loads bends otherwise in each material and is solved apart
 //! for each.
 
+mod beads;
 mod response;
 mod row;
 mod throws;
 
+pub use beads::Proportions;
+pub(crate) use beads::SAME_RATIO;
 pub use response::Response;
 pub use row::{Band, Fate, Row, SafeDraw};
 pub use throws::{Throw, Throws};
 
-use crate::analysis::{Analysis, AnalysisError, Ended, SpotKind, Watch, analyse, solve_again};
+use crate::analysis::{
+    Analysis, AnalysisError, Ended, SpotKind, Watch, analyse, solve_again, way_of,
+};
 use crate::case::Case;
 use crate::material::Card;
 use crate::remark::Remark;
@@ -24,18 +29,18 @@ use withy_solver::StopCause;
 /// How the cards were computed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Method {
-    /// One solve for each Poisson's ratio, scaled by the modulus.
+    /// One solve for each Poisson's ratio and proportion of the moduli of beads, scaled by the modulus.
     Scaled,
     /// A solve for each card, because dead loads do not scale.
     Apart,
 }
 
-/// What Poisson's ratio alone changes.
+/// What Poisson's ratio, and with beads the proportions of their moduli, change alone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PoissonEffect {
-    /// The ratio.
-    pub poissons_ratio: f64,
-    /// Force at full draw by modulus, relative to the part's own ratio, less one.
+    /// The ratio, and the proportions.
+    pub proportions: Proportions,
+    /// Force at full draw by modulus, relative to the part's own material, less one.
     pub effort: f64,
     /// The same of the largest von Mises stress.
     pub von_mises: f64,
@@ -50,7 +55,7 @@ pub struct Comparison {
     pub method: Method,
     /// The cards in the order in which they were given.
     pub rows: Vec<Row>,
-    /// What Poisson's ratio changes; empty if each card was solved apart.
+    /// What the proportions change; empty if each card was solved apart.
     pub poisson: Vec<PoissonEffect>,
     /// What was assumed, decided or noticed.
     pub remarks: Vec<Remark>,
@@ -71,22 +76,22 @@ pub struct Stage<'a> {
 /// (common practice, no source).
 const LARGEST_LINEAR_STRAIN: f64 = 0.05;
 
-/// Ratios closer than this are one: far below what any test can tell apart.
-pub(crate) const SAME_RATIO: f64 = 1e-9;
-
 /// Compares cards on a part. `stage` is told what is worked on.
 ///
 /// # Errors
 /// The part cannot be solved at all, in its own material or in one of the cards.
 pub fn compare(
     case: &Case,
-    cards: Vec<Card>,
+    mut cards: Vec<Card>,
     watch: &mut Watch,
     stage: &mut dyn FnMut(Stage),
 ) -> Result<Comparison, AnalysisError> {
     let base = analyse(case, watch)?;
     let mut remarks = Vec::new();
     remark_on_base(case, &base, &mut remarks);
+    if case.beads.is_some() {
+        beads::fill(&mut cards, &case.material, &mut remarks);
+    }
     let own = |card: &Card| *card == case.material;
     let mut list: Vec<(Card, bool)> = cards
         .into_iter()
@@ -101,7 +106,7 @@ pub fn compare(
         written.name = format!("{} (part file)", written.name);
         list.insert(0, (written, true));
     }
-    let (mut rows, poisson, method) = if case.loads.is_empty() {
+    let (rows, poisson, method) = if case.loads.is_empty() {
         let (rows, poisson) = scaled(case, &base, list, watch, stage)?;
         remarks.push(remark_on_scaling(&poisson, base.solution.state));
         (rows, poisson, Method::Scaled)
@@ -109,11 +114,10 @@ pub fn compare(
         let text = "the part bears a dead load, so results do not go with the modulus: each card was \
                     solved apart, and again for each end of its modulus";
         remarks.push(Remark::note("solved-apart", text));
-        (apart(case, list, watch, stage)?, Vec::new(), Method::Apart)
+        let mut rows = apart(case, list, watch, stage)?;
+        throws::throw(case, &base, &[], &mut rows);
+        (rows, Vec::new(), Method::Apart)
     };
-    if let (Some(launch), Some(launched)) = (&case.launch, &base.solution.launched) {
-        throws::throw(launch, launched, &case.material, &mut rows);
-    }
     remark_on_rows(&rows, &mut remarks);
     Ok(Comparison { base, method, rows, poisson, remarks })
 }
@@ -133,13 +137,11 @@ pub fn rows_by_modulus(case: &Case, analysis: &Analysis, cards: Vec<Card>) -> Op
             row_of(card, own, &response)
         })
         .collect();
-    if let (Some(launch), Some(launched)) = (&case.launch, &analysis.solution.launched) {
-        throws::throw(launch, launched, &case.material, &mut rows);
-    }
+    throws::throw(case, analysis, &[], &mut rows);
     Some(rows)
 }
 
-/// A card's row from a response of its Poisson's ratio, over the spread of its modulus.
+/// A card's row from a response of its proportions, over the spread of its modulus.
 fn row_of(card: Card, own: bool, response: &Response) -> Row {
     let modulus = &card.youngs_modulus;
     let responses = Responses {
@@ -150,7 +152,7 @@ fn row_of(card: Card, own: bool, response: &Response) -> Row {
     Row::new(card, own, &responses)
 }
 
-/// Rows by the scaling identity, and what Poisson's ratio alone changes.
+/// Rows by the scaling identity, and what Poisson's ratio and proportions of moduli change alone.
 fn scaled(
     case: &Case,
     base: &Analysis,
@@ -159,39 +161,43 @@ fn scaled(
     stage: &mut dyn FnMut(Stage),
 ) -> Result<(Vec<Row>, Vec<PoissonEffect>), AnalysisError> {
     let first = Response::of(case, base).ok_or_else(no_state)?;
-    let mut ratios: Vec<f64> = cards.iter().map(|(c, _)| c.poissons_ratio.value).collect();
-    ratios.sort_by(f64::total_cmp);
-    ratios.dedup_by(|a, b| (*a - *b).abs() <= SAME_RATIO);
+    let mut kinds: Vec<Proportions> =
+        cards.iter().map(|(card, _)| Proportions::of(case, card)).collect();
+    kinds.sort_by(Proportions::order);
+    kinds.dedup_by(|a, b| a.is_alike(b));
     let mut responses: Vec<Response> = Vec::new();
-    for (n, ratio) in ratios.iter().enumerate() {
-        if (ratio - first.poissons_ratio).abs() <= SAME_RATIO {
+    let mut ways = Vec::new();
+    for (n, kind) in kinds.iter().enumerate() {
+        if kind.is_alike(&first.proportions) {
             responses.push(first.clone());
             continue;
         }
-        let what = format!("Poisson's ratio {ratio}");
-        stage(Stage { what: &what, number: n + 1, count: ratios.len() });
+        let what = kind.words();
+        stage(Stage { what: &what, number: n + 1, count: kinds.len() });
         let mut other = case.clone();
-        other.material.poissons_ratio.value = *ratio;
+        kind.given_to(&mut other.material);
         let found = solve_again(&other, base, watch)?;
         let limits = first.limits.clone();
         let response = Response::new(&other, &found.path.steps, &found.peaks, limits);
         responses.push(response.ok_or_else(no_state)?);
+        ways.push((*kind, way_of(&other, &base.mesh, &found.path.steps)));
     }
     let poisson = responses
         .iter()
         .map(|r| PoissonEffect {
-            poissons_ratio: r.poissons_ratio,
+            proportions: r.proportions,
             effort: r.full_effort() / first.full_effort() - 1.0,
             von_mises: r.worst(|p| p.von_mises) / first.worst(|p| p.von_mises) - 1.0,
         })
         .collect();
     let row = |(card, own): (Card, bool)| {
-        let of_ratio =
-            |r: &&Response| (r.poissons_ratio - card.poissons_ratio.value).abs() <= SAME_RATIO;
-        let response = responses.iter().find(of_ratio).unwrap_or(&first);
+        let kind = Proportions::of(case, &card);
+        let response = responses.iter().find(|r| r.proportions.is_alike(&kind)).unwrap_or(&first);
         row_of(card, own, response)
     };
-    Ok((cards.into_iter().map(row).collect(), poisson))
+    let mut rows: Vec<Row> = cards.into_iter().map(row).collect();
+    throws::throw(case, base, &ways, &mut rows);
+    Ok((rows, poisson))
 }
 
 /// Rows from a solve for each card.
@@ -211,7 +217,7 @@ fn apart(
         let usual = Response::of(&other, &analysis).ok_or_else(no_state)?;
         let mut end_of_spread = |modulus: Option<f64>| -> Result<Option<Response>, AnalysisError> {
             let Some(modulus) = modulus else { return Ok(None) };
-            other.material.youngs_modulus.value = modulus;
+            beads::set_modulus(&mut other.material, modulus);
             let found = solve_again(&other, &analysis, watch)?;
             Ok(Response::new(&other, &found.path.steps, &found.peaks, usual.limits.clone()))
         };
@@ -288,8 +294,16 @@ fn remark_on_scaling(poisson: &[PoissonEffect], state: withy_solver::PlaneState)
         range.map(|v| 100.0 * v)
     };
     let (effort, stress) = (span(|p| p.effort), span(|p| p.von_mises));
-    let first = poisson.first().map_or(0.0, |p| p.poissons_ratio);
-    let last = poisson.last().map_or(0.0, |p| p.poissons_ratio);
+    let ratio = |p: Option<&PoissonEffect>| p.map_or(0.0, |p| p.proportions.poissons_ratio);
+    let (first, last) = (ratio(poisson.first()), ratio(poisson.last()));
+    let [one_for, alone] = if poisson.iter().any(|p| p.proportions.beads.is_some()) {
+        [
+            "pair of shares of the moduli across beads and of shear, and for each ",
+            "They alone change",
+        ]
+    } else {
+        ["", "The ratio alone changes"]
+    };
     let state = match state {
         withy_solver::PlaneState::PlaneStress => "plane stress",
         withy_solver::PlaneState::PlaneStrain => "plane strain",
@@ -298,7 +312,7 @@ fn remark_on_scaling(poisson: &[PoissonEffect], state: withy_solver::PlaneState)
         "scaling",
         format!(
             "force, energy and stress go with the modulus and strain stays: {} solves, one for each \
-             Poisson's ratio from {first} to {last}, serve all cards. The ratio alone changes force by \
+             {one_for}Poisson's ratio from {first} to {last}, serve all cards. {alone} force by \
              {:+.2} to {:+.2} % and stress by {:+.2} to {:+.2} % ({state}, as in the part's own material)",
             poisson.len(),
             effort[0],

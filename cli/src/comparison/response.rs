@@ -2,8 +2,10 @@
 //!
 //! Linear between stress and strain, driven by displacements and free of dead loads, the equations of
 //! equilibrium are homogeneous in Young's modulus E: shape and strain stay, forces, energies and stresses
-//! go with E. Poisson's ratio is not a factor and needs a solve of its own.
+//! go with E. Poisson's ratio is not a factor and needs a solve of its own, and so do other proportions between the
+//! moduli of beads.
 
+use super::beads::Proportions;
 use crate::analysis::{Analysis, Axis, Limit, LimitKind, StepPeaks, moving_regions};
 use crate::case::Case;
 use withy_mesh::number::{largest, max};
@@ -15,8 +17,8 @@ use withy_solver::curve::{SmoothCurve, stencil};
 pub struct Response {
     /// Young's modulus that it is for (MPa).
     pub youngs_modulus: f64,
-    /// Poisson's ratio that it was solved with.
-    pub poissons_ratio: f64,
+    /// What it was solved with besides.
+    pub proportions: Proportions,
     /// Fraction of the draw by state.
     pub fractions: Vec<f64>,
     /// Travel of the first moving region along its draw, by state (mm or degrees).
@@ -67,7 +69,7 @@ impl Response {
         let rest = StepPeaks { von_mises: 0.0, tension: 0.0, strain: 0.0 };
         Some(Self {
             youngs_modulus: case.material.youngs_modulus.value,
-            poissons_ratio: case.material.poissons_ratio.value,
+            proportions: Proportions::of(case, &case.material),
             travel: from_rest(&|s| axis.travel(s.rigid[0])),
             effort: from_rest(&|s| axis.effort(&s.reactions[0])),
             energy: SmoothCurve::with_slopes(fractions.clone(), energy, slope)?,
@@ -81,7 +83,7 @@ impl Response {
         })
     }
 
-    /// The same draw of the same part with another modulus and the same Poisson's ratio.
+    /// The same draw of the same part with another modulus and the same proportions.
     #[must_use]
     pub fn scaled(&self, youngs_modulus: f64) -> Self {
         let factor = youngs_modulus / self.youngs_modulus;

@@ -1,9 +1,10 @@
 //! What a part throws in other materials: energies go with the modulus and masses with the density along
-//! the shapes of the part's own material, whose Poisson's ratio they keep.
+//! the shapes of a material of their own proportions, where it was solved, and else of the part's own material.
 
+use super::beads::Proportions;
 use super::row::{Band, Row, span};
-use crate::analysis::{Launched, shot};
-use crate::case::Launch;
+use crate::analysis::{Analysis, shot};
+use crate::case::{Case, Launch};
 use crate::material::Card;
 use withy_solver::release::{Shot, USUAL_PIECES, WayBack, release};
 
@@ -28,22 +29,31 @@ pub struct Throw {
     pub speed: Option<Band>,
 }
 
-/// Fills in what each row throws.
-pub(super) fn throw(launch: &Launch, launched: &Launched, own: &Card, rows: &mut [Row]) {
+/// Fills in what each row throws, if anything is thrown; `ways` are those of other proportions, with the part's own
+/// modulus and density.
+pub(super) fn throw(
+    case: &Case,
+    base: &Analysis,
+    ways: &[(Proportions, Option<WayBack>)],
+    rows: &mut [Row],
+) {
+    let (Some(launch), Some(launched)) = (&case.launch, &base.solution.launched) else { return };
     for row in rows {
-        row.throws = throws(launch, launched, own, row);
+        let kind = Proportions::of(case, &row.card);
+        let solved = ways.iter().find(|(other, _)| other.is_alike(&kind));
+        let way = solved.map_or(Some(&launched.way), |(_, way)| way.as_ref());
+        row.throws = way.and_then(|way| throws(launch, way, &case.material, row));
     }
 }
 
-fn throws(launch: &Launch, launched: &Launched, own: &Card, row: &Row) -> Option<Throws> {
+fn throws(launch: &Launch, solved: &WayBack, own: &Card, row: &Row) -> Option<Throws> {
     let density = row.card.density.as_ref()?.value / own.density.as_ref()?.value;
-    let way = |modulus: f64| launched.way.scaled(modulus / own.youngs_modulus.value, density);
+    let way = |modulus: f64| solved.scaled(modulus / own.youngs_modulus.value, density);
     let modulus = &row.card.youngs_modulus;
     let moduli: Vec<f64> =
         std::iter::once(modulus.value).chain(modulus.low).chain(modulus.high).collect();
     let full: Vec<WayBack> = moduli.into_iter().map(way).collect();
-    let from =
-        |[modulus, fraction]: &[f64; 2]| way(*modulus).from_draw(fraction * launched.way.full());
+    let from = |[modulus, fraction]: &[f64; 2]| way(*modulus).from_draw(fraction * solved.full());
     let safe: Option<Vec<WayBack>> = row.safe.corners.iter().map(from).collect();
     Some(Throws { full: by_mass(launch, &full), safe: by_mass(launch, &safe.unwrap_or_default()) })
 }

@@ -31,7 +31,7 @@ pub struct Document {
     pub units: DrawUnits,
     /// "scaled" by the modulus, or "apart": a solve for each card, because dead loads do not scale.
     pub method: &'static str,
-    /// What Poisson's ratio alone changes; empty if each card was solved apart.
+    /// What Poisson's ratio, and with beads the shares of their moduli, change alone; empty if each card was solved apart.
     pub poisson: Vec<Poisson>,
     /// The cards in the order of the shelf.
     pub cards: Vec<CardRow>,
@@ -55,13 +55,19 @@ pub struct DrawUnits {
     pub effort: &'static str,
 }
 
-/// One Poisson's ratio.
+/// One Poisson's ratio; with beads, one of each of their shares too.
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Poisson {
     /// The ratio.
     pub poissons_ratio: f64,
-    /// Force at full draw by modulus, relative to the part's own ratio, less one.
+    /// Modulus across beads by that along; absent without beads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub modulus_across_share: Option<f64>,
+    /// Modulus of shear by that along; absent without beads.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shear_modulus_share: Option<f64>,
+    /// Force at full draw by modulus, relative to the part's own material, less one.
     pub effort_change: f64,
     /// The same of the largest von Mises stress.
     pub stress_change: f64,
@@ -210,7 +216,9 @@ impl Document {
                 .poisson
                 .iter()
                 .map(|p| Poisson {
-                    poissons_ratio: p.poissons_ratio,
+                    poissons_ratio: p.proportions.poissons_ratio,
+                    modulus_across_share: p.proportions.beads.map(|b| b[0]),
+                    shear_modulus_share: p.proportions.beads.map(|b| b[1]),
                     effort_change: p.effort,
                     stress_change: p.von_mises,
                 })

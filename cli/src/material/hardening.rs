@@ -34,8 +34,10 @@ pub enum NoYield {
     },
     /// The part is made of beads.
     #[error(
-        "a set is computed for a material that is the same in all directions: take beads and \
-         bead_angle out of [outline]"
+        "a set is computed for a material that is the same in all directions, and the part is taken as beads: \
+         what they bear across and in shear before they yield, and how that grows, no card tells. Take beads \
+         and bead_angle out of [outline] for the set of a solid part, with the modulus along; `withy solve` \
+         tells with beads how far the part may be drawn before it yields"
     )]
     Beads,
     /// The first set comes after the end of hardening.

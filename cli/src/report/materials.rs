@@ -38,7 +38,7 @@ impl Shelf {
         // Between fixed walls bending goes with E / (1 - nu^2), so the ratio matters there.
         let serves =
             |card: &Card| analysis.solution.state == PlaneState::PlaneStress || is_same(card);
-        // What beads make of a material, a card of the shelf does not know.
+        // Of other proportions between the moduli of its beads each card takes a solve of its own.
         let beads = case.beads.is_some();
         let others = shelf().filter_map(|name| card(name).ok()).map(|(card, _)| card);
         let others = others.filter(|card| !beads && card != own).filter(serves);
@@ -160,6 +160,10 @@ pub(super) fn html(case: &Case, shelf: &Shelf) -> String {
         "<p>The part is moved by a given draw, so one solve serves every material of the same Poisson's ratio \
          ({ratio}): shape and strain stay, and force, energy, stress and stiffness go with Young's modulus.",
     );
+    if case.beads.is_some() {
+        said += " It is taken as printed beads, and other materials are softer across theirs by another share: withy \
+                 compare solves each share.";
+    }
     if others {
         said += " Cards marked ~ have another ratio. In plane stress that alone changes little: up to 0.2 % of the \
                  force and 0.4 % of the stress in the parts that come with Withy. withy compare solves each ratio.";

@@ -208,3 +208,61 @@ fn a_stiffer_material_meets_the_hand_earlier() {
     // Nearly linear: the draw at which 1 N is reached goes with 1/E.
     assert!(((d1 * f1) / (d2 * f2) - 1.0).abs() < 0.02, "{d1} {f1} {d2} {f2}");
 }
+
+/// Moduli across and of shear that are other shares of the modulus along take a solve of their own, and so does
+/// Poisson's ratio: each row is what a solve with that card finds, shelf cards with the moduli that are said.
+#[test]
+fn a_part_of_beads_is_solved_for_each_share_of_their_moduli() {
+    let own = "youngs_modulus = \"2050 MPa\"\npoissons_ratio = 0.39\nmodulus_across = \"1400 MPa\"\n\
+               shear_modulus = \"600 MPa\"\ndensity = \"1.27 g/cm3\"\n";
+    let other = "title = \"Other\"\nyoungs_modulus = { value = \"3 GPa\", low = \"2.7 GPa\" }\n\
+                 poissons_ratio = 0.33\nmodulus_across = \"1 GPa\"\nshear_modulus = \"500 MPa\"\n\
+                 yield_strength = \"50 MPa\"\ndensity = \"1.1 g/cm3\"\n";
+    let part = PART
+        .replace("thickness = \"6 mm\"", "thickness = \"6 mm\"\nbead_angle = \"60 deg\"")
+        .replace("card = \"petg\"\n", own);
+    let launch = "[launch]\nmass = \"2 kg\"\nregion = \"tip\"\nlosses = \"10 %\"\n";
+    let desk = Desk::with(&format!("{part}{launch}"), &drawing(BLADE));
+    desk.write("other.toml", other);
+    let outcome = desk.withy("compare", &["--card", "other.toml"]);
+    assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
+    assert!(outcome.said().contains("29.3 % for shear"), "{}", outcome.said());
+    let document = document(&desk);
+    assert_eq!(misfits_of_comparison(&document), Vec::<String>::new(), "its schema");
+    assert_eq!(document["method"], "scaled");
+    // The shelf's pom by its 2800 MPa and 0.37, at the shares of the part's own 2050 MPa.
+    let pom = |modulus: f64| format!("\"{} MPa\"", modulus * 2800.0 / 2050.0);
+    desk.write(
+        "pom.toml",
+        &format!(
+            "youngs_modulus = \"2800 MPa\"\npoissons_ratio = {}\nmodulus_across = {}\nshear_modulus = {}\n\
+             density = \"1.4 g/cm3\"\n",
+            number(card(&document, "pom"), "/poissons_ratio"),
+            pom(1400.0),
+            pom(600.0)
+        ),
+    );
+    let force = |name: &str| number(card(&document, name), "/full_draw/effort/value");
+    for (name, file) in [("other.toml", "other.toml"), ("pom", "pom.toml")] {
+        assert_eq!(desk.solve(&["--material", file]).status, Some(0), "{file}");
+        let solved = desk.summary();
+        // Each on a mesh that was refined for itself.
+        for (what, compared, own, tolerance) in [
+            ("effort", "effort", "reaction_N/tip/1", 2e-3),
+            ("energy", "strain_energy_mJ", "strain_energy_mJ", 2e-3),
+            ("stress", "von_mises_MPa", "peak_von_mises_MPa", 0.02),
+        ] {
+            let own = number(&solved, &format!("/steps/3/{own}")).abs();
+            let row = number(card(&document, name), &format!("/full_draw/{compared}/value"));
+            assert!((row / own - 1.0).abs() < tolerance, "{name}, {what}: {row} {own}");
+        }
+    }
+    let by_modulus = force("part file (part file)") * 3000.0 / 2050.0;
+    assert!(force("other.toml") / by_modulus < 0.7, "no factor of the modulus would do");
+    let low = number(card(&document, "other.toml"), "/full_draw/effort/low") / force("other.toml");
+    assert!((low - 0.9).abs() < 1e-12, "all moduli of a spread together: {low}");
+    desk.solve(&["--material", "other.toml"]);
+    let speed = number(&desk.summary(), "/release/speed_m_per_s");
+    let thrown = number(card(&document, "other.toml"), "/throws/full_draw/1/speed_m_per_s/value");
+    assert!((thrown / speed - 1.0).abs() < 1e-3, "{thrown} {speed}");
+}
