@@ -67,6 +67,29 @@ pub struct Held {
     pub after: Vec<HeldFor>,
 }
 
+impl Law {
+    /// What follows from the law, with what its two ends leave open.
+    fn band(&self, of: &dyn Fn(&Relaxation) -> f64) -> Band {
+        let range = self.ends.as_ref().map(|ends| {
+            let [a, b] = [of(&ends[0]), of(&ends[1])];
+            [min(a, b), max(a, b)]
+        });
+        Band { value: of(&self.usual), range }
+    }
+}
+
+impl Held {
+    /// Where it rests by the draw, kept for a time and left alone for another (ms).
+    #[must_use]
+    pub fn rest(&self, held: f64, alone: f64) -> Band {
+        rest_of(&self.law, &self.recovery, held, alone)
+    }
+}
+
+fn rest_of(law: &Law, recovery: &Recovery, held: f64, alone: f64) -> Band {
+    law.band(&|law| recovery.rest(law.rest(held, alone)))
+}
+
 /// The relaxation that a card tells of, if any.
 #[must_use]
 pub fn law(card: &Card) -> Option<Law> {
@@ -122,19 +145,12 @@ pub fn held(case: &Case, model: &Model, solution: &Solution) -> Option<Held> {
     };
     let after = TIMES.map(|(name, time)| {
         let left = law.usual.left(time);
-        let band = |of: &dyn Fn(&Relaxation) -> f64| {
-            let range = law.ends.as_ref().map(|ends| {
-                let [a, b] = [of(&ends[0]), of(&ends[1])];
-                [min(a, b), max(a, b)]
-            });
-            Band { value: of(&law.usual), range }
-        };
-        let rest = |waited: f64| band(&|law| recovery.rest(law.rest(time, waited)));
+        let rest = |waited: f64| rest_of(&law, &recovery, time, waited);
         let [a, b, c, d] = TIMES.map(|(_, waited)| waited);
         HeldFor {
             name,
             time,
-            left: band(&|law| law.left(time)),
+            left: law.band(&|law| law.left(time)),
             effort: left * effort,
             energy: left * left * last.strain_energy,
             speed: speed_left(left),

@@ -1,9 +1,15 @@
 //! What time and use do.
 
 use super::markup::{bullets, escape, facts, section};
-use crate::analysis::Analysis;
+use crate::analysis::{Analysis, Axis, moving_regions};
 use crate::case::Case;
-use crate::lasting::{draws_words, held_words, rest_rows, rest_words, rests_on};
+use crate::lasting::{Held, TIMES, draws_words, held_words, rest_rows, rest_words, rests_on};
+use crate::picture::{RestLine, rests_inline, three_digits};
+
+/// The picture of rests begins so long after letting go, ms: sooner nobody looks.
+const FIRST_LOOK: f64 = 1e3;
+/// Points of its lines by decade of time.
+const BY_DECADE: f64 = 3.0;
 
 /// The section; nothing if the card tells of neither.
 pub(super) fn html(case: &Case, analysis: &Analysis) -> String {
@@ -18,7 +24,10 @@ pub(super) fn html(case: &Case, analysis: &Analysis) -> String {
     if list.is_empty() {
         return String::new();
     }
-    let rests = held.as_ref().and_then(rest_rows).map_or_else(String::new, |rows| table(&rows));
+    let rests = held.as_ref().and_then(|held| {
+        Some(table(&rest_rows(held)?) + &picture(case, analysis, held).unwrap_or_default())
+    });
+    let rests = rests.unwrap_or_default();
     let own = escape(&case.material.title);
     let body = format!(
         "<p class=\"own-only\" hidden>This section stays that of {own}.</p>\n{}{rests}{}",
@@ -40,4 +49,36 @@ fn table(rows: &[Vec<String>]) -> String {
         "<h3>Does it come back?</h3>\n<p>Where it rests, of its draw, when it is let go at once:</p>\n\
          <table class=\"rests\">\n<thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>\n"
     )
+}
+
+/// The same over time, in the unit of the draw.
+fn picture(case: &Case, analysis: &Analysis, held: &Held) -> Option<String> {
+    let axis = Axis::of(case, moving_regions(case).first()?);
+    let draw = axis.travel(analysis.solution.path.steps.last()?.rigid[0]);
+    let last = TIMES[TIMES.len() - 1].1;
+    let points = (BY_DECADE * (last / FIRST_LOOK).log10()).ceil();
+    let times: Vec<f64> = (0..=points as u32)
+        .map(|k| FIRST_LOOK * (last / FIRST_LOOK).powf(f64::from(k) / points))
+        .collect();
+    let line = |(name, kept): (&str, f64)| {
+        let rests: Vec<_> = times.iter().map(|&time| held.rest(kept, time)).collect();
+        let points = times.iter().zip(&rests).map(|(time, rest)| [time / 1e3, draw * rest.value]);
+        let band = rests.iter().map(|rest| rest.range.map(|range| range.map(|r| draw * r)));
+        RestLine { name: name.to_owned(), points: points.collect(), band: band.collect() }
+    };
+    let lines: Vec<RestLine> = TIMES.into_iter().map(line).collect();
+    let named = |(name, time): (&str, f64)| (name.to_owned(), time / 1e3);
+    let marks: Vec<_> = [("1 s", FIRST_LOOK)].into_iter().chain(TIMES).map(named).collect();
+    let band = if lines.iter().any(|l| l.band.is_some()) {
+        "; the bands are what the card leaves open"
+    } else {
+        ""
+    };
+    let unit = axis.units()[0];
+    let drawing = rests_inline("Rest over the time since it was let go", unit, &marks, &lines);
+    Some(format!(
+        "<figure class=\"chart\">{drawing}<figcaption>Rest over the time since it was let go, from a draw of {} {unit}{band}.\
+         </figcaption></figure>\n",
+        three_digits(draw)
+    ))
 }

@@ -40,10 +40,37 @@ fn a_part_rests_by_its_own_shapes() {
     assert!(outcome.stdout.contains("let go after 1 day, it rests at 29 % of its draw"));
     let page = desk.read("blade-results/report.html");
     assert!(page.contains("Does it come back?") && page.contains("1 week later"));
+    the_picture_begins_and_ends_as_the_table(&page, own[0], own[4]);
     let stretched = Desk::new();
     stretched.solve(&[]);
     let more = rest(&stretched, 0);
     assert!(more > 1.1 * own[0], "{more} {own:?}");
+}
+
+/// The line of an hour in the picture, in parts of the highest tick that is labelled.
+fn the_picture_begins_and_ends_as_the_table(page: &str, at_once: f64, week_later: f64) {
+    let from = page.find("Rest over the time since it was let go</title>").unwrap();
+    let svg = &page[from..from + page[from..].find("</svg>").unwrap()];
+    for words in ["1 s", "1 week", "kept", "rest, mm", "fill-opacity"] {
+        assert!(svg.contains(words), "{words}: {svg}");
+    }
+    // Second colour, not the short stroke of the key.
+    let paths = svg.split("<path ").filter(|p| p.contains("stroke=\"#b3541e\""));
+    let line = paths.last().unwrap();
+    let d = line.split("d=\"").nth(1).unwrap().split('"').next().unwrap();
+    let numbers: Vec<f64> = d
+        .split(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .filter(|n| !n.is_empty())
+        .map(|n| n.parse().unwrap())
+        .collect();
+    let heights: Vec<f64> = numbers.chunks(2).map(|p| 204.0 - p[1]).collect();
+    assert!(heights.windows(2).all(|w| w[1] <= w[0]), "it only comes back: {heights:?}");
+    // After a second it has come back by the little that an hour's hold leaves to a second; then as the table.
+    let ratio = heights[heights.len() - 1] / heights[0];
+    let table = week_later / at_once;
+    assert!(ratio > 0.9 * table && ratio < 1.4 * table, "{ratio} {table}: {heights:?}");
+    assert!((numbers[0] - 58.0).abs() < 0.01, "from its left end: {numbers:?}");
+    assert!((numbers[numbers.len() - 2] - 444.0).abs() < 0.01, "to its right end: {numbers:?}");
 }
 
 #[test]
