@@ -15,8 +15,10 @@
 
 use crate::assembly::Want;
 use crate::configuration::Configuration;
+use crate::contact::Met;
 use crate::error::Failure;
 use crate::newton::{Equilibrium, System};
+use std::collections::BTreeSet;
 
 /// Newton on the bordered system converges in a few iterations or the step is too long.
 const MOST_ITERATIONS: usize = 10;
@@ -39,6 +41,8 @@ pub(crate) struct ArcWalk {
     /// Weight of the unknowns against the load factor (1/mm2).
     weight: f64,
     length: f64,
+    /// What the newest state pushes.
+    met: BTreeSet<Met>,
 }
 
 impl ArcWalk {
@@ -49,13 +53,14 @@ impl ArcWalk {
         state: Configuration,
         equilibrium: Equilibrium,
         secant: (Vec<f64>, f64),
+        met: BTreeSet<Met>,
     ) -> Self {
         // Unknowns and load factor count alike over the last step.
         let moved = dot(&secant.0, &secant.0);
         let weight = secant.1 * secant.1 / moved;
         let length = (weight * moved + secant.1 * secant.1).sqrt();
         let direction = (secant.0.iter().map(|x| x / length).collect(), secant.1 / length);
-        Self { now: ArcPoint { state, equilibrium, direction }, weight, length }
+        Self { now: ArcPoint { state, equilibrium, direction }, weight, length, met }
     }
 
     /// One step along the path; halves its length until it converges.
@@ -70,6 +75,7 @@ impl ArcWalk {
                     let iterations = point.equilibrium.iterations.max(1) as f64;
                     self.length *= (USUAL_ITERATIONS / iterations).sqrt().clamp(0.5, 2.0);
                     self.now = point;
+                    self.met = system.assembly.met();
                     return Ok(());
                 }
                 Err(failure) => {
@@ -128,9 +134,12 @@ impl ArcWalk {
                 // The corrector moved across the predicted direction by the rest of the distance.
                 let across =
                     withy_mesh::number::max(missed * missed - predicted * predicted, 0.0).sqrt();
-                if across > MOST_TURN * predicted || outcome.worst.0 <= 0.0 {
+                // Where the part begins or ceases to touch, the path turns at a corner.
+                let corner = system.assembly.met() != self.met;
+                if (across > MOST_TURN * predicted && !corner) || outcome.worst.0 <= 0.0 {
                     return Err(Failure::NotConverged { residual: across / predicted });
                 }
+                system.keeps_out(Some(&self.now.state), &state)?;
                 let direction = self.now.direction.clone();
                 return Ok(ArcPoint { state, equilibrium, direction });
             }

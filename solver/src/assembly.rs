@@ -7,7 +7,7 @@
 
 use crate::batch::{ElementBatch, gather};
 use crate::configuration::{Configuration, reduce, resultant, rigid_velocity};
-use crate::contact::{Contact, Pushing, places};
+use crate::contact::{Contact, Met, Pushing, places};
 use crate::coupled::CoupledElements;
 use crate::dofs::{Body, Dofs, Motion, NONE, index};
 use crate::element::{BatchResult, PACKED, packed};
@@ -19,6 +19,7 @@ use crate::simd;
 use crate::viscous::{Borne, Viscous};
 use nalgebra_sparse::CscMatrix;
 use rayon::prelude::*;
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 /// Fewer elements than this are not worth a strip of their own (tuning; only speed depends on it).
@@ -199,6 +200,23 @@ impl Assembly {
     /// Whether the state that was assembled last pushes anything.
     pub(crate) fn touches(&self) -> bool {
         self.contact.as_ref().is_some_and(|c| !c.meetings.is_empty())
+    }
+
+    /// What the state that was assembled last pushes.
+    pub(crate) fn met(&self) -> BTreeSet<Met> {
+        self.contact.as_ref().map_or_else(BTreeSet::new, |c| c.met())
+    }
+
+    /// Whether the part is inside something on the way between two configurations that none of them touches.
+    pub(crate) fn grazes(
+        &self,
+        from: &Configuration,
+        to: &Configuration,
+        touched: &BTreeSet<Met>,
+    ) -> bool {
+        self.contact
+            .as_ref()
+            .is_some_and(|c| c.border.grazes(&places(&self.x, from), &places(&self.x, to), touched))
     }
 
     /// The deepest overlap of a configuration, in parts of the edge that lies in something.

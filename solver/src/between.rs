@@ -10,7 +10,7 @@ use crate::error::Failure;
 use crate::known::placed;
 use crate::model::Model;
 use crate::newton::{Equilibrium, System, norm};
-use crate::path::{EquilibriumPath, Step, Stiffness, lagrange, reported};
+use crate::path::{EquilibriumPath, Step, Stiffness, by_mesh_node, lagrange, reported};
 
 /// States that the first guess goes through; as many as the path's own predictor takes.
 const NEIGHBOURS: usize = 4;
@@ -93,6 +93,19 @@ impl<'m> Between<'m> {
         Ok(reported(self.model, &mut self.system, &state, equilibrium, stiffness))
     }
 
+    /// Displacements of the mesh nodes by the polynomial through the nearest states, not brought into equilibrium
+    /// (mm); `None` where nothing can be interpolated.
+    #[must_use]
+    pub fn guessed(&self, fraction: f64) -> Option<Vec<[f64; 2]>> {
+        let inside = |s: &&Stretch| {
+            let known = s.states.first().zip(s.states.last());
+            known.is_some_and(|(a, b)| a.0 <= fraction && fraction <= b.0)
+        };
+        let states = &self.stretches.iter().find(inside)?.states;
+        let state = self.configuration(fraction, &interpolated(states, fraction));
+        Some(by_mesh_node(&self.system.assembly.dofs, &state))
+    }
+
     /// The last state before a quantity falls to zero, to a `width` of the load factor.
     ///
     /// `before` and `behind` are load factors with the quantity there: above zero (infinite if only
@@ -168,7 +181,7 @@ impl<'m> Between<'m> {
         fraction: f64,
     ) -> Result<(Configuration, Equilibrium), Failure> {
         let states = &self.stretches[stretch].states;
-        let behind = states.partition_point(|s| s.0 < fraction - SAME);
+        let behind = place_among(states, fraction);
         let is_known = states.get(behind).is_some_and(|s| (s.0 - fraction).abs() <= SAME);
         let mut state;
         if is_known {
@@ -177,16 +190,7 @@ impl<'m> Between<'m> {
             state = self.configuration(only.0, &only.1);
             self.system.tangent_predictor(&mut state, fraction)?;
         } else {
-            let first = behind.saturating_sub(NEIGHBOURS / 2);
-            let first = first.min(states.len().saturating_sub(NEIGHBOURS));
-            let window = &states[first..states.len().min(first + NEIGHBOURS)];
-            let mut guess = vec![0.0; self.system.assembly.dofs.count];
-            for ((_, unknowns), weight) in window.iter().zip(lagrange(window, fraction)) {
-                for (g, u) in guess.iter_mut().zip(unknowns) {
-                    *g += weight * u;
-                }
-            }
-            state = self.configuration(fraction, &guess);
+            state = self.configuration(fraction, &interpolated(states, fraction));
         }
         let guess = state.unknowns(&self.system.assembly.dofs);
         let equilibrium = self.system.equilibrate(&mut state)?;
@@ -233,6 +237,25 @@ impl<'m> Between<'m> {
         state.advance(dofs, x, unknowns, 1.0);
         state
     }
+}
+
+/// How many of some states lie before a load factor.
+fn place_among(states: &[(f64, Vec<f64>)], fraction: f64) -> usize {
+    states.partition_point(|s| s.0 < fraction - SAME)
+}
+
+/// Unknowns at a load factor by the polynomial through the nearest states.
+fn interpolated(states: &[(f64, Vec<f64>)], fraction: f64) -> Vec<f64> {
+    let first = place_among(states, fraction).saturating_sub(NEIGHBOURS / 2);
+    let first = first.min(states.len().saturating_sub(NEIGHBOURS));
+    let window = &states[first..states.len().min(first + NEIGHBOURS)];
+    let mut guess = vec![0.0; window.first().map_or(0, |(_, unknowns)| unknowns.len())];
+    for ((_, unknowns), weight) in window.iter().zip(lagrange(window, fraction)) {
+        for (g, u) in guess.iter_mut().zip(unknowns) {
+            *g += weight * u;
+        }
+    }
+    guess
 }
 
 /// Distance of two vectors of unknowns.

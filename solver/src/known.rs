@@ -130,6 +130,7 @@ impl<'a> Polisher<'a> {
         Ok(Step {
             internal_steps: step.internal_steps,
             snaps: step.snaps.clone(),
+            begun: step.begun.clone(),
             ..reported(self.model, self.system, &state, equilibrium, self.stiffness)
         })
     }

@@ -99,7 +99,7 @@ pub use known::{Equations, polish_path, softest_mode_of};
 pub use material::{Beads, Elastic, Hardening, Law, Orthotropic, PlaneState, PlasticState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
-    EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
+    Begun, EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
 };
 pub use recovery::rests;
 pub use relaxation::Relaxation;

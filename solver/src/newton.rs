@@ -151,15 +151,29 @@ impl System {
                 return Err(self.why(size, &outcome));
             }
         }
-        let through = self.assembly.contact.as_ref().and_then(|c| c.driven_through());
-        if let Some([x, y]) = through {
-            return Err(Failure::DrivenThrough { x, y });
-        }
+        self.keeps_out(None, at)?;
         if outcome.worst.0 > 0.0 {
             let forces = outcome.squares.sqrt();
             Ok(Equilibrium { energy: outcome.energy, inertia, iterations, forces })
         } else {
             Err(self.why(0.0, &outcome))
+        }
+    }
+
+    /// Checks that an equilibrium, assembled last, does not lie deep in what it meets, and that the part passes
+    /// through nothing on its way there from another one.
+    pub(crate) fn keeps_out(
+        &self,
+        from: Option<&Configuration>,
+        to: &Configuration,
+    ) -> Result<(), Failure> {
+        let through = self.assembly.contact.as_ref().and_then(|c| c.driven_through());
+        if let Some([x, y]) = through {
+            return Err(Failure::DrivenThrough { x, y });
+        }
+        match from.and_then(|from| self.assembly.passes(from, to)) {
+            Some([x, y]) => Err(Failure::PassedThrough { x, y }),
+            None => Ok(()),
         }
     }
 

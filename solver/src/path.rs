@@ -12,12 +12,13 @@
 
 use crate::arc::{ArcPoint, ArcWalk};
 use crate::configuration::{Configuration, resultant};
-use crate::contact::Pushing;
-use crate::dofs::Motion;
+use crate::contact::{Met, Pushing};
+use crate::dofs::{Dofs, Motion};
 use crate::error::{Failure, ModelError};
 use crate::model::Model;
 use crate::newton::{Equilibrium, System};
 use crate::stability::{CriticalPoint, RegionStiffness, region_stiffnesses, softest_mode};
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use thiserror::Error;
 
@@ -85,6 +86,19 @@ pub struct Step {
     pub stiffness: Vec<RegionStiffness>,
     /// Where the part pushes a rail, a pin or itself.
     pub pushing: Pushing,
+    /// What it began to push since the step before, in this state or before it.
+    pub begun: Vec<Begun>,
+}
+
+/// Something that the part begins to push.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Begun {
+    /// The obstacle's name; `None` where the part pushes itself.
+    pub obstacle: Option<String>,
+    /// Load factor of the last solved state before, reported or not.
+    pub before: f64,
+    /// Load factor of the first one that pushes.
+    pub fraction: f64,
 }
 
 impl Step {
@@ -195,8 +209,10 @@ struct Walk {
     /// Critical points passed and not yet reported.
     critical: Vec<CriticalPoint>,
     stiffness: Stiffness,
-    /// Whether the newest state pushes something.
-    touches: bool,
+    /// What the newest state pushes.
+    met: BTreeSet<Met>,
+    /// What was not pushed, and then was, since the last report, with the load factors of both states.
+    begun: Vec<(Met, [f64; 2])>,
     /// Whether a step failed lately that may have run into something: first guesses are looked at then.
     wary: bool,
 }
@@ -219,6 +235,9 @@ const EASY: usize = 5;
 /// Where the part begins or ceases to touch, a path turns at a corner that no step is short enough for: steps
 /// of this part of a reported one are taken as they come (tuning).
 pub(crate) const TOUCHING: f64 = 0.25;
+/// What the part goes through and leaves again is looked for in steps down to this part of a reported one: nodes
+/// are taken to go straight, which shorter steps make true enough (tuning).
+const GRAZING: f64 = 1.0 / 16.0;
 /// A first guess may lie this deep in what it meets, in parts of an edge: as deep as no equilibrium of a
 /// real part does (tuning).
 const GUESSED_OVERLAP: f64 = 0.02;
@@ -243,7 +262,8 @@ impl Walk {
             equilibrium: None,
             critical: Vec::new(),
             stiffness: options.stiffness,
-            touches: false,
+            met: BTreeSet::new(),
+            begun: Vec::new(),
             wary: false,
         }
     }
@@ -252,6 +272,7 @@ impl Walk {
     fn advance_to(&mut self, system: &mut System, target: f64) -> Result<Equilibrium, Failure> {
         (self.iterations, self.internal_steps) = (0, 0);
         self.snaps.clear();
+        self.begun.clear();
         loop {
             let remaining = target - self.now.factor;
             // A last sliver would only waste a step.
@@ -262,7 +283,11 @@ impl Walk {
                 self.increment = 0.5 * (next - self.now.factor);
                 continue;
             }
+            let may_graze = next - self.now.factor <= 1.001 * GRAZING * self.largest;
             match self.attempt(system, next) {
+                Ok(attempt) if !may_graze && self.grazes(system, &attempt) => {
+                    self.increment = 0.5 * (next - self.now.factor);
+                }
                 Ok(attempt) if attempt.continues || self.turns_at_touch(&attempt) => {
                     self.look_for_branch(system, &attempt);
                     let turned = attempt.touches && attempt.equilibrium.iterations > EASY;
@@ -290,6 +315,12 @@ impl Walk {
         let mut guess = self.now.clone();
         self.predict(system, &mut guess, next).is_ok()
             && system.assembly.overlap(&guess) > GUESSED_OVERLAP
+    }
+
+    /// Whether the part goes through something on its way to an equilibrium, and is out of it there.
+    fn grazes(&self, system: &System, attempt: &Attempt) -> bool {
+        let touched: BTreeSet<Met> = self.met.union(&attempt.met).copied().collect();
+        attempt.continues && system.assembly.grazes(&self.now, &attempt.state, &touched)
     }
 
     /// Whether an equilibrium off its extrapolation may be where the path turns: one side touches, the step
@@ -393,8 +424,8 @@ impl Walk {
         let [.., before, last] = &self.history[..] else { return None };
         let secant = last.1.iter().zip(&before.1).map(|(a, b)| a - b).collect();
         let start = self.now.factor;
-        let mut walk =
-            ArcWalk::new(self.now.clone(), self.equilibrium?, (secant, last.0 - before.0));
+        let secant = (secant, last.0 - before.0);
+        let mut walk = ArcWalk::new(self.now.clone(), self.equilibrium?, secant, self.met.clone());
         let mut highest = start;
         let mut fold = None;
         let mut below = None;
@@ -429,13 +460,12 @@ impl Walk {
         self.predict(system, &mut state, factor)?;
         let predicted = state.u.clone();
         let equilibrium = system.equilibrate(&mut state)?;
-        if let Some([x, y]) = system.assembly.passes(&self.now, &state) {
-            return Err(Failure::PassedThrough { x, y });
-        }
+        system.keeps_out(Some(&self.now), &state)?;
         let missed = distance(&predicted, &state.u);
         let continues = missed <= CONTINUED * distance(&self.now.u, &state.u);
-        let touches = self.touches || system.assembly.touches();
-        Ok(Attempt { state, equilibrium, continues, touches })
+        let met = system.assembly.met();
+        let touches = !self.met.is_empty() || !met.is_empty();
+        Ok(Attempt { state, equilibrium, continues, touches, met })
     }
 
     fn accept(
@@ -454,7 +484,11 @@ impl Walk {
         if self.history.len() > HISTORY {
             self.history.remove(0);
         }
-        self.touches = system.assembly.touches();
+        let met = system.assembly.met();
+        // Behind a fold the load factor is less than before it.
+        let factors = [self.now.factor, withy_mesh::number::max(self.now.factor, factor)];
+        self.begun.extend(met.difference(&self.met).map(|m| (*m, factors)));
+        self.met = met;
         self.now = state;
         self.equilibrium = Some(equilibrium);
         if equilibrium.iterations <= EASY {
@@ -495,6 +529,7 @@ impl Walk {
             iterations: self.iterations,
             internal_steps: self.internal_steps,
             snaps: self.snaps.clone(),
+            begun: self.begun.iter().map(|(met, factors)| begun(model, *met, *factors)).collect(),
             ..reported(model, system, &self.now, equilibrium, self.stiffness)
         }
     }
@@ -508,10 +543,7 @@ pub(crate) fn reported(
     equilibrium: Equilibrium,
     wanted: Stiffness,
 ) -> Step {
-    let mut displacements = vec![[0.0; 2]; state.u.len()];
-    for (s, &m) in system.assembly.dofs.mesh_node.iter().enumerate() {
-        displacements[m as usize] = state.u[s];
-    }
+    let displacements = by_mesh_node(&system.assembly.dofs, state);
     // The factor at hand is that of the last iterate but one or two: not good enough where a
     // stiffness is a small difference of large ones. A failure leaves nothing to report.
     let stiffness = match wanted {
@@ -533,7 +565,25 @@ pub(crate) fn reported(
         iterations: equilibrium.iterations,
         internal_steps: 1,
         snaps: Vec::new(),
+        begun: Vec::new(),
     }
+}
+
+/// Displacements of a configuration by mesh node (mm).
+pub(crate) fn by_mesh_node(dofs: &Dofs, state: &Configuration) -> Vec<[f64; 2]> {
+    let mut displacements = vec![[0.0; 2]; state.u.len()];
+    for (s, &m) in dofs.mesh_node.iter().enumerate() {
+        displacements[m as usize] = state.u[s];
+    }
+    displacements
+}
+
+fn begun(model: &Model, met: Met, [before, fraction]: [f64; 2]) -> Begun {
+    let obstacle = match met {
+        Met::Obstacle(k) => Some(model.obstacles()[k].name.clone()),
+        Met::Itself => None,
+    };
+    Begun { obstacle, before, fraction }
 }
 
 /// Where an arc left a turn or fold of the path behind.
@@ -553,6 +603,8 @@ struct Attempt {
     continues: bool,
     /// Whether the part pushes something there or in the state before.
     touches: bool,
+    /// What it pushes there.
+    met: BTreeSet<Met>,
 }
 
 /// Distance of two displacement fields, root of the sum of squares (mm).

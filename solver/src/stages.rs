@@ -401,9 +401,7 @@ impl<'a> Walk<'a> {
         let predicted = state.u.clone();
         let found = self.system.equilibrate(&mut state)?;
         self.iterations += found.iterations;
-        if let Some([x, y]) = self.system.assembly.passes(&self.now, &state) {
-            return Err(Failure::PassedThrough { x, y });
-        }
+        self.system.keeps_out(Some(&self.now), &state)?;
         self.missed = distance(&predicted, &state.u);
         Ok((state, found))
     }

@@ -55,6 +55,10 @@
 //! | [`contact`]: blocks pressed on each other | uniform | force; unevenness | 0.7 %, overlap; 1e-6 where nodes meet nodes, else 6 % (5 on 7 edges), 16 % (4 on 11) | 0.64 %; 4.3 %, 14 % |
 //! | [`contact`]: leaf on a pin, leaf on a leaf | beams, superposition | force, push | 0.5 %; 1 %, small deflection | 0.36 %; 0.17 % |
 //! | [`contact`]: work against energy; turned frames; threads; a whole part | exact; geometry | energy; push; all bits; first touch | 2e-3, sums of steps; 1e-8; 1e-3 | 2e-4 |
+//! | [`contact_paths`]: leaf that a force bends onto a pin | beams, superposition | way; push | 0.6 %; 1 %, small deflection | 0.22 %; 0.3 % |
+//! | [`contact_paths`]: arch that a force snaps through onto a rail | the same arch driven | load factor of the snap; way; push | 1e-3; 5e-4 mm; 1e-3, overlap | 8e-5; 2e-4 mm; 4e-5 |
+//! | [`contact_paths`]: nose that passes a pin between two states | circles | first push | 5e-3 mm, edges are parabolas | 2e-4 mm |
+//! | [`contact_paths`]: leaf on a pin that throws | beams; Rayleigh | speed | 0.6 %, small deflection | 0.36 % |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
 //! | [`parts`]: folding bank of three ribs a side | independent plane-stress code | the same, lateral force | 0.2 %; 2 %; 1e-3 | 0.018 %; 0.11 %; 5e-6 |
 //! | [`scaling`]: the gate with E times 3.7, read from one solve | homogeneity in E | force, energy, stress, strain | 1e-6, Newton's residual | 4e-8 |
@@ -106,6 +110,8 @@ mod buckled;
 mod columns;
 #[path = "problems/contact.rs"]
 mod contact;
+#[path = "problems/contact_paths.rs"]
+mod contact_paths;
 #[path = "problems/curved.rs"]
 mod curved;
 #[path = "problems/elastica.rs"]

@@ -85,6 +85,11 @@ impl Judged {
     }
 }
 
+/// What a launch along the path leaves out where the part pushes something.
+const PUSHES: &str = "along its draw the part pushes itself, a rail or a pin: it is taken to go back as it was drawn, \
+    without friction, blows or bouncing, and what moves along changes where touching begins or ends. The real speed \
+    may be lower; the forces on what holds it are those on rails and pins together with it";
+
 /// Factors of the projectile's mass for the table of others.
 const OTHER_MASSES: [f64; 4] = [0.25, 0.5, 2.0, 4.0];
 
@@ -154,6 +159,9 @@ pub(super) fn launched(
          source). Vibration, air, rolling and gravity are left out",
     ));
     remarks.push(remark_on_accuracy(&way, launch.mass));
+    if steps.iter().any(|s| !s.pushing.touches.is_empty() || !s.begun.is_empty()) {
+        remarks.push(Remark::caution("launch-contact", PUSHES));
+    }
     let speed_range = speed_range(case, &way, &shot);
     let at_most = speed_range.map_or(1.0, |[_, high]| (high / release.speed).powi(2));
     let limits = launch.limits.iter().map(|l| {
@@ -244,7 +252,8 @@ fn way_back(
     };
     let states = DrawnStates {
         draw: from_rest(&|s| s.fraction * full),
-        energy: from_rest(&|s| s.strain_energy),
+        // What is pressed where it pushes something comes back too.
+        energy: from_rest(&|s| s.strain_energy + s.pushing.overlap_energy),
         // A driven turn works too; all of it by draw.
         force: from_rest(&|s| {
             let r = &s.reactions[index];

@@ -5,17 +5,21 @@
 //! draw itself is then found by solving states in between, and the last state before the limit bears
 //! it out. The least of them governs.
 
-use super::bracket::bracket;
+use super::bracket::{Left, bracket};
 use super::contact::push;
 use super::{Axis, Guidance, StepPeaks, guidance};
 use crate::case::Case;
 use crate::picture::three_digits;
+use rayon::prelude::*;
 use withy_mesh::number::largest;
 use withy_solver::stress::{NodeStress, Recovery};
 use withy_solver::{Between, CriticalPoint, Gaps, Model, Narrowest, Step, Stiffness};
 
 /// Limits are located to this part of the draw.
 const WIDTH: f64 = 1e-4;
+
+/// Load factors closer than this are the same state.
+const SAME: f64 = 1e-12;
 
 /// Stands for the unknown depth of edges that cross, mm: any number below zero brackets the draw, one of
 /// the size of small gaps does so in few steps.
@@ -155,6 +159,8 @@ struct Watched<'a> {
     /// How much is left at rest; infinite if only known to be some.
     at_rest: f64,
     values: Vec<f64>,
+    /// What is left at load factors between the reported states, where more is known.
+    between: Vec<Left>,
     stiffness: Stiffness,
     measure: Box<dyn Fn(&Step) -> f64 + 'a>,
 }
@@ -171,6 +177,9 @@ pub(super) fn limits(known: &Known) -> Vec<Limit> {
     let mut between = Between::new(known.model, known.path);
     let mut found = Vec::new();
     for mut one in watched(known) {
+        if one.kind == LimitKind::Touch {
+            one.between.extend(passed(known, &mut between, &one));
+        }
         if one.kind == LimitKind::Guidance && one.values.first().is_some_and(|v| *v <= 0.0) {
             // Lost before the first state: what it was at rest is needed to say where.
             let rest = between.at(0.0, Stiffness::Wanted);
@@ -213,6 +222,7 @@ fn watched<'a>(known: &'a Known<'a, '_>) -> Vec<Watched<'a>> {
                 rises: true,
                 at_rest: limit,
                 values: known.peaks.iter().map(of_peaks).collect(),
+                between: Vec::new(),
                 stiffness: Stiffness::Skipped,
                 measure: Box::new(move |step| {
                     let field = known.recovery.field(&step.displacements);
@@ -248,6 +258,7 @@ fn watched<'a>(known: &'a Known<'a, '_>) -> Vec<Watched<'a>> {
             rises,
             at_rest,
             values: values.clone(),
+            between: Vec::new(),
             stiffness: Stiffness::Skipped,
             measure: Box::new(effort),
         }));
@@ -280,11 +291,39 @@ fn touch<'a>(known: &'a Known<'a, '_>) -> Watched<'a> {
             .zip(known.narrowest)
             .map(|(step, n)| if pushes(step) { -CROSSED } else { left(n) })
             .collect(),
+        between: begun(known, None),
         stiffness: Stiffness::Skipped,
         measure: Box::new(move |step| {
             if pushes(step) { -CROSSED } else { left(&known.gaps.at(&step.displacements)) }
         }),
     }
+}
+
+/// Places between two states looked at for edges that touch there and in neither.
+const LOOKS: u32 = 4;
+
+/// Where edges meet between two reported states and in neither of them: on the polynomial through the states, and in
+/// the equilibrium there.
+fn passed(known: &Known, between: &mut Between, touch: &Watched) -> Vec<Left> {
+    let rest = (0.0, touch.at_rest);
+    let states = known.path.steps.iter().zip(&touch.values).map(|(s, v)| (s.fraction, *v));
+    let states: Vec<Left> = std::iter::once(rest).chain(states).collect();
+    let free = |pair: &&[Left]| pair.iter().all(|s| s.1 > 0.0);
+    let looks: Vec<f64> = states
+        .windows(2)
+        .take_while(free)
+        .flat_map(|pair| {
+            let (from, width) = (pair[0].0, pair[1].0 - pair[0].0);
+            (1..LOOKS).map(move |k| from + width * f64::from(k) / f64::from(LOOKS))
+        })
+        .collect();
+    let crosses = |at: &&f64| {
+        let guess = between.guessed(**at);
+        guess.is_some_and(|u| known.gaps.at(&u).crossing.is_some())
+    };
+    let Some(&first) = looks.par_iter().find_first(crosses) else { return Vec::new() };
+    let step = between.at(first, touch.stiffness);
+    step.map_or_else(|_| Vec::new(), |step| vec![(first, (touch.measure)(&step))])
 }
 
 /// The part pushing a rail or a pin; only whether it does is known.
@@ -293,7 +332,8 @@ fn meets<'a>(known: &'a Known<'a, '_>, name: &'a str) -> Option<Watched<'a>> {
         if push(step, Some(name)) > 0.0 { -1.0 } else { f64::INFINITY }
     };
     let values: Vec<f64> = known.path.steps.iter().map(left).collect();
-    values.iter().any(|v| *v < 0.0).then(|| Watched {
+    let between = begun(known, Some(name));
+    (values.iter().any(|v| *v < 0.0) || !between.is_empty()).then(|| Watched {
         kind: LimitKind::Meets,
         region: Some(name),
         limit: 0.0,
@@ -301,9 +341,18 @@ fn meets<'a>(known: &'a Known<'a, '_>, name: &'a str) -> Option<Watched<'a>> {
         rises: false,
         at_rest: f64::INFINITY,
         values,
+        between,
         stiffness: Stiffness::Skipped,
         measure: Box::new(left),
     })
+}
+
+/// Where the path began to push something, the states before and behind, reported or not.
+fn begun(known: &Known, obstacle: Option<&str>) -> Vec<Left> {
+    let all = known.path.steps.iter().flat_map(|s| &s.begun);
+    all.filter(|b| b.obstacle.as_deref() == obstacle)
+        .flat_map(|b| [(b.before, f64::INFINITY), (b.fraction, -CROSSED)])
+        .collect()
 }
 
 /// The first moving region held in line.
@@ -320,6 +369,7 @@ fn straight<'a>(known: &'a Known<'a, '_>) -> Option<Watched<'a>> {
         rises: false,
         at_rest: first.smallest,
         values: known.guidance.iter().map(|g| smallest(*g)).collect(),
+        between: Vec::new(),
         stiffness: Stiffness::Wanted,
         measure: Box::new(move |step| smallest(guidance::of_state(known.case, name, 0, step))),
     })
@@ -336,16 +386,24 @@ fn stable<'a>(steps: &[Step]) -> Watched<'a> {
         rises: false,
         at_rest: f64::INFINITY,
         values: steps.iter().map(sign).collect(),
+        between: Vec::new(),
         stiffness: Stiffness::Skipped,
         measure: Box::new(sign),
     }
 }
 
+/// Whether there is a reported state at a load factor, or it is rest.
+fn reported(known: &Known, fraction: f64) -> bool {
+    fraction <= 0.0 || known.path.steps.iter().any(|s| (s.fraction - fraction).abs() < SAME)
+}
+
 /// Where a watched quantity first reaches its limit.
 fn limit(known: &Known, between: &mut Between, one: &Watched) -> Option<Limit> {
-    let margins: Vec<(f64, f64)> = std::iter::once((0.0, one.at_rest))
+    let mut margins: Vec<Left> = std::iter::once((0.0, one.at_rest))
         .chain(known.path.steps.iter().zip(&one.values).map(|(s, v)| (s.fraction, one.margin(*v))))
+        .chain(one.between.iter().filter(|(at, _)| !reported(known, *at)).copied())
         .collect();
+    margins.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut probe = |fraction: f64| {
         let step = between.at(fraction, one.stiffness).ok()?;
         Some(one.margin((one.measure)(&step)))

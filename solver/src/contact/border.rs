@@ -34,6 +34,23 @@ pub(crate) enum Partner {
     Obstacle(usize),
 }
 
+/// What is met: an obstacle by its number, or the part itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Met {
+    Obstacle(usize),
+    Itself,
+}
+
+impl Partner {
+    /// What it belongs to.
+    pub(crate) fn met(self) -> Met {
+        match self {
+            Self::Edge(..) => Met::Itself,
+            Self::Obstacle(k) => Met::Obstacle(k),
+        }
+    }
+}
+
 /// A point of an edge that lies inside something.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Meeting {

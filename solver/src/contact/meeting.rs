@@ -1,6 +1,6 @@
 //! What the meetings of a state add to the equations.
 
-use super::border::{Border, Meeting, Partner, parabola};
+use super::border::{Border, Meeting, Met, Partner, parabola};
 use super::terms::HalfSquare;
 use super::{STIFFNESS, Shape};
 use crate::configuration::Configuration;
@@ -73,6 +73,11 @@ impl Contact {
                 self.new_pairs = true;
             }
         }
+    }
+
+    /// What the last state that was assembled pushes.
+    pub(crate) fn met(&self) -> BTreeSet<Met> {
+        self.meetings.iter().map(|m| m.partner.met()).collect()
     }
 
     /// The deepest overlap of a state, in parts of the edge that lies in something.

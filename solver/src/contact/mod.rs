@@ -30,6 +30,7 @@ mod pieces;
 mod report;
 mod terms;
 
+pub(crate) use border::Met;
 pub(crate) use meeting::{Contact, places};
 
 use crate::error::ModelError;

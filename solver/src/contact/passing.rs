@@ -2,14 +2,16 @@
 //!
 //! What lies wholly beyond a pin or beyond another rib is in equilibrium there too, and no depth tells: the way
 //! between the two states does. Nodes are taken to go straight; a node that goes into the material over an edge and
-//! stays there, or an edge that goes over the centre of a pin, has passed through.
+//! stays there, or an edge that goes over the centre of a pin, has passed through. What lies inside something on
+//! the way and outside again at its end has only grazed it: shorter steps tell how hard.
 
 use super::Shape;
-use super::border::{Border, parabola};
+use super::border::{Border, Met, parabola};
 use super::meeting::DRIVEN_THROUGH;
 use crate::dofs::NONE;
 use crate::gap::outward;
 use crate::parabola::Parabola;
+use std::collections::BTreeSet;
 use withy_mesh::tree::BoxTree;
 use withy_mesh::{Point, Rect, Vec2};
 
@@ -17,11 +19,23 @@ use withy_mesh::{Point, Rect, Vec2};
 const LOOKS: u32 = 8;
 
 impl Border {
+    /// Whether the part is inside something on the straight way between two states that none of them touches.
+    pub(crate) fn grazes(
+        &self,
+        before: &[[f64; 2]],
+        behind: &[[f64; 2]],
+        touched: &BTreeSet<Met>,
+    ) -> bool {
+        (1..LOOKS).any(|k| {
+            let places = on_the_way(before, behind, f64::from(k) / f64::from(LOOKS));
+            self.meetings(&places).iter().any(|m| !touched.contains(&m.partner.met()))
+        })
+    }
+
     /// The first edge that something has passed through.
     pub(crate) fn passed(&self, before: &[[f64; 2]], behind: &[[f64; 2]]) -> Option<usize> {
         let at = |t: f64| -> Vec<Parabola> {
-            let mix = |n: usize| [0, 1].map(|i| before[n][i] + t * (behind[n][i] - before[n][i]));
-            let places: Vec<[f64; 2]> = (0..before.len()).map(mix).collect();
+            let places = on_the_way(before, behind, t);
             self.edges.iter().map(|e| parabola(e, &places)).collect()
         };
         let way: Vec<Vec<Parabola>> =
@@ -60,6 +74,12 @@ impl Border {
             passed
         })
     }
+}
+
+/// The nodes' places at a share of the straight way between two states.
+fn on_the_way(before: &[[f64; 2]], behind: &[[f64; 2]], share: f64) -> Vec<[f64; 2]> {
+    let mix = |(a, b): (&[f64; 2], &[f64; 2])| [0, 1].map(|i| a[i] + share * (b[i] - a[i]));
+    before.iter().zip(behind).map(mix).collect()
 }
 
 /// Whether a point, given at each place of the way, goes over an edge into the material by more than `shallow`,
