@@ -57,8 +57,10 @@ fn picture(case: &Case, analysis: &Analysis, held: &Held) -> Option<String> {
     let draw = axis.travel(analysis.solution.path.steps.last()?.rigid[0]);
     let last = TIMES[TIMES.len() - 1].1;
     let points = (BY_DECADE * (last / FIRST_LOOK).log10()).ceil();
-    let times: Vec<f64> = (0..=points as u32)
-        .map(|k| FIRST_LOOK * (last / FIRST_LOOK).powf(f64::from(k) / points))
+    let times: Vec<f64> = (0u32..)
+        .map(f64::from)
+        .take_while(|k| *k <= points)
+        .map(|k| FIRST_LOOK * (last / FIRST_LOOK).powf(k / points))
         .collect();
     let line = |(name, kept): (&str, f64)| {
         let rests: Vec<_> = times.iter().map(|&time| held.rest(kept, time)).collect();
