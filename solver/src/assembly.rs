@@ -322,19 +322,20 @@ impl Assembly {
 
     /// Work of the drives by load factor in the state that was assembled last, what loads do left out (mJ).
     pub(crate) fn effort(&self, at: &Configuration) -> f64 {
-        let of = |(body, q): (&Body, &[f64; 3])| {
-            let all = resultant(body, &self.x, q[2], &self.internal);
-            (0..3).map(|k| (all[k] - at.factor * body.load[k]) * body.driven[k]).sum::<f64>()
-        };
-        self.dofs.bodies.iter().zip(&at.q).map(of).sum()
+        self.work_of_drives(at, &self.internal, at.factor)
     }
 
     /// Its derivative by the load factor with the unknowns kept, but for what turning the drives' own arms adds (mJ).
     pub(crate) fn effort_rate(&self, at: &Configuration) -> f64 {
         let rate = self.force_rate_at_bodies(at, |n| self.prescribed_rate(&at.q, n));
+        self.work_of_drives(at, &rate, 0.0)
+    }
+
+    /// Work by load factor of nodal forces on what is driven, less that of so much of the loads (mJ).
+    fn work_of_drives(&self, at: &Configuration, forces: &[[f64; 2]], loaded: f64) -> f64 {
         let of = |(body, q): (&Body, &[f64; 3])| {
-            let all = resultant(body, &self.x, q[2], &rate);
-            (0..3).map(|k| all[k] * body.driven[k]).sum::<f64>()
+            let all = resultant(body, &self.x, q[2], forces);
+            (0..3).map(|k| (all[k] - loaded * body.load[k]) * body.driven[k]).sum::<f64>()
         };
         self.dofs.bodies.iter().zip(&at.q).map(of).sum()
     }

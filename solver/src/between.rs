@@ -10,7 +10,7 @@ use crate::error::Failure;
 use crate::known::placed;
 use crate::model::Model;
 use crate::newton::{Equilibrium, System, norm};
-use crate::path::{EquilibriumPath, Step, Stiffness, by_mesh_node, lagrange, reported};
+use crate::path::{EquilibriumPath, Step, Stiffness, by_mesh_node, interpolated, reported};
 
 /// States that the first guess goes through; as many as the path's own predictor takes.
 const NEIGHBOURS: usize = 4;
@@ -102,7 +102,7 @@ impl<'m> Between<'m> {
             known.is_some_and(|(a, b)| a.0 <= fraction && fraction <= b.0)
         };
         let states = &self.stretches.iter().find(inside)?.states;
-        let state = self.configuration(fraction, &interpolated(states, fraction));
+        let state = self.configuration(fraction, &from_nearest(states, fraction));
         Some(by_mesh_node(&self.system.assembly.dofs, &state))
     }
 
@@ -190,7 +190,7 @@ impl<'m> Between<'m> {
             state = self.configuration(only.0, &only.1);
             self.system.tangent_predictor(&mut state, fraction)?;
         } else {
-            state = self.configuration(fraction, &interpolated(states, fraction));
+            state = self.configuration(fraction, &from_nearest(states, fraction));
         }
         let guess = state.unknowns(&self.system.assembly.dofs);
         let equilibrium = self.system.equilibrate(&mut state)?;
@@ -245,17 +245,11 @@ fn place_among(states: &[(f64, Vec<f64>)], fraction: f64) -> usize {
 }
 
 /// Unknowns at a load factor by the polynomial through the nearest states.
-fn interpolated(states: &[(f64, Vec<f64>)], fraction: f64) -> Vec<f64> {
+fn from_nearest(states: &[(f64, Vec<f64>)], fraction: f64) -> Vec<f64> {
     let first = place_among(states, fraction).saturating_sub(NEIGHBOURS / 2);
     let first = first.min(states.len().saturating_sub(NEIGHBOURS));
     let window = &states[first..states.len().min(first + NEIGHBOURS)];
-    let mut guess = vec![0.0; window.first().map_or(0, |(_, unknowns)| unknowns.len())];
-    for ((_, unknowns), weight) in window.iter().zip(lagrange(window, fraction)) {
-        for (g, u) in guess.iter_mut().zip(unknowns) {
-            *g += weight * u;
-        }
-    }
-    guess
+    interpolated(window, fraction)
 }
 
 /// Distance of two vectors of unknowns.

@@ -91,7 +91,7 @@ impl<'m> Gaps<'m> {
     /// The narrowest place of a deformed state, displacements by mesh node.
     #[must_use]
     pub fn at(&self, displacements: &[[f64; 2]]) -> Narrowest {
-        let now = edges(self.mesh, |n| Vec2::new(displacements[n][0], displacements[n][1]));
+        let now = displaced(self.mesh, displacements);
         let border = Border::new(&now, &self.beside);
         let moved = largest(0.0, displacements.iter().map(|u| u[0].hypot(u[1])));
         let allowed = |e: usize| APPROACHED * self.clearance[e];
@@ -114,6 +114,18 @@ impl<'m> Gaps<'m> {
         });
         Narrowest { gap, crossing }
     }
+
+    /// Whether the border crosses itself in a deformed state, displacements by mesh node: what [`Self::at`] tells of
+    /// it, without its search for gaps.
+    #[must_use]
+    pub fn crosses(&self, displacements: &[[f64; 2]]) -> bool {
+        Border::new(&displaced(self.mesh, displacements), &self.beside).crossing().is_some()
+    }
+}
+
+/// The border of a deformed state, displacements by mesh node.
+fn displaced(mesh: &Mesh, displacements: &[[f64; 2]]) -> Vec<Parabola> {
+    edges(mesh, |n| Vec2::new(displacements[n][0], displacements[n][1]))
 }
 
 fn edges(mesh: &Mesh, shift: impl Fn(usize) -> Vec2) -> Vec<Parabola> {

@@ -24,8 +24,8 @@ const SAME_STATE: f64 = 0.05;
 const TWO_AT_A_TIME: usize = 150_000;
 
 /// Brings the states of a path, found on the mesh that `transfer` comes from, into equilibrium on
-/// the model's mesh, whose `equations` are made at the first call. Only the states that `wanted` picks are computed. `observe` is told how many of
-/// how many are done and may stop it.
+/// the model's mesh, whose `equations` are made at the first call. Only the states that `wanted` picks
+/// are computed. `observe` is told how many of how many are done and may stop it.
 ///
 /// # Errors
 /// [`Stopped`] at the first state that is lost, or when `observe` breaks, with those before it.

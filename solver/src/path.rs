@@ -508,13 +508,7 @@ impl Walk {
             return system.tangent_predictor(trial, factor);
         }
         let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
-        let weights = lagrange(&self.history, factor);
-        let mut change = vec![0.0; dofs.count];
-        for ((_, unknowns), weight) in self.history.iter().zip(&weights) {
-            for (c, u) in change.iter_mut().zip(unknowns) {
-                *c += weight * u;
-            }
-        }
+        let mut change = interpolated(&self.history, factor);
         let (_, newest) = &self.history[self.history.len() - 1];
         for (c, u) in change.iter_mut().zip(newest) {
             *c -= u;
@@ -613,8 +607,19 @@ pub(crate) fn distance(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
     a.iter().zip(b).map(square).sum::<f64>().sqrt()
 }
 
+/// Unknowns at `t` by the polynomial through some states; empty if there are none.
+pub(crate) fn interpolated(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
+    let mut sum = vec![0.0; states.first().map_or(0, |(_, unknowns)| unknowns.len())];
+    for ((_, unknowns), weight) in states.iter().zip(lagrange(states, t)) {
+        for (s, u) in sum.iter_mut().zip(unknowns) {
+            *s += weight * u;
+        }
+    }
+    sum
+}
+
 /// Weights of the states in their interpolation polynomial at `t`.
-pub(crate) fn lagrange(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
+fn lagrange(states: &[(f64, Vec<f64>)], t: f64) -> Vec<f64> {
     (0..states.len())
         .map(|i| {
             (0..states.len())

@@ -14,7 +14,7 @@ use crate::free::Drawn;
 use crate::known::placed;
 use crate::model::Model;
 use crate::newton::System;
-use crate::path::{Step, Stiffness, lagrange, reported};
+use crate::path::{Step, Stiffness, interpolated, reported};
 use crate::viscous::Viscous;
 
 /// Shapes that the next one is extrapolated from.
@@ -23,7 +23,8 @@ const HISTORY: usize = 3;
 /// The shapes without effort of the drives of a part whose springs keep these shares of the strain of the last of some
 /// `drawn` states without stress, in that order. Shares grow in small steps from a small one: each shape is found from the
 /// ones before, or from the first state that is drawn by the root of its share, which is farther than any rests: a rib
-/// that is kept from coming in has another rest on the other side of straight, and none must be passed. The law's plastic strain is left out.
+/// that is kept from coming in has another rest on the other side of straight, and none must be passed. The law's
+/// plastic strain is left out.
 ///
 /// # Errors
 /// The first shape that is not found, or that lies behind the one before.
@@ -80,12 +81,9 @@ fn with_factor(system: &System, state: &Configuration) -> Vec<f64> {
 
 /// Where the polynomial through the shapes before leads.
 fn extrapolate(system: &System, state: &mut Configuration, known: &[(f64, Vec<f64>)], share: f64) {
-    let weights = lagrange(known, share);
-    let mut change: Vec<f64> = with_factor(system, state).iter().map(|v| -v).collect();
-    for ((_, values), weight) in known.iter().zip(&weights) {
-        for (c, v) in change.iter_mut().zip(values) {
-            *c += weight * v;
-        }
+    let mut change = interpolated(known, share);
+    for (c, v) in change.iter_mut().zip(with_factor(system, state)) {
+        *c -= v;
     }
     let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
     let factor = state.factor + change.pop().unwrap_or(0.0);

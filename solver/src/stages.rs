@@ -17,7 +17,7 @@ use crate::free::{Drawn, NO_EFFORT};
 use crate::material::PlasticState;
 use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
-use crate::path::{Step, Stiffness, StopCause, TOUCHING, distance, lagrange, reported};
+use crate::path::{Step, Stiffness, StopCause, TOUCHING, distance, interpolated, reported};
 use crate::quadrature::DEGREE_2;
 use crate::relaxation::{Relaxation, Term, steps};
 use crate::stress::artificial_nodes;
@@ -143,12 +143,13 @@ pub fn follow_stages(
     let mut path = StagedPath::default();
     for (number, stage) in stages.iter().enumerate() {
         walk.begin();
+        let mut record = Record { stage: number, path: &mut path, observe: &mut *observe };
         let ended = match *stage {
-            Stage::To(target) => walk.to(target, number, &mut path, observe),
-            Stage::Hold(time) => walk.hold(time, number, &mut path, observe),
-            Stage::Rest(time) => walk.rest(time, number, &mut path, observe),
-            Stage::LetDown if walk.is_driven() => walk.let_down(number, &mut path, observe),
-            Stage::LetDown => walk.to(0.0, number, &mut path, observe),
+            Stage::To(target) => walk.to(target, &mut record),
+            Stage::Hold(time) => walk.hold(time, &mut record),
+            Stage::Rest(time) => walk.rest(time, &mut record),
+            Stage::LetDown if walk.is_driven() => walk.let_down(&mut record),
+            Stage::LetDown => walk.to(0.0, &mut record),
         };
         if let Err(cause) = ended {
             let reached = walk.now.factor;
@@ -157,6 +158,13 @@ pub fn follow_stages(
         path.memory.push(walk.memory());
     }
     Ok(path)
+}
+
+/// Where the states of a stage go.
+struct Record<'r> {
+    stage: usize,
+    path: &'r mut StagedPath,
+    observe: &'r mut dyn FnMut(&StageState) -> ControlFlow<()>,
 }
 
 /// Where the part is and how it came there.
@@ -237,13 +245,7 @@ impl<'a> Walk<'a> {
     }
 
     /// To a load factor in equal parts.
-    fn to(
-        &mut self,
-        target: f64,
-        stage: usize,
-        path: &mut StagedPath,
-        observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
-    ) -> Result<(), StopCause> {
+    fn to(&mut self, target: f64, record: &mut Record) -> Result<(), StopCause> {
         let start = self.now.factor;
         // Rounding must not add a part.
         let parts = ((target - start).abs() / self.part - 1e-9).ceil();
@@ -252,57 +254,47 @@ impl<'a> Walk<'a> {
             n += 1.0;
             let next = if n < parts { start + (target - start) * n / parts } else { target };
             let found = self.reach(next)?;
-            self.report(stage, found, path, observe)?;
+            self.report(found, record)?;
         }
         Ok(())
     }
 
-    /// Steps in which a time passes.
-    fn times(&self, time: f64) -> impl Iterator<Item = f64> + use<> {
+    /// A time passes in steps, at the end of which the part is found to `settle`.
+    fn pass(
+        &mut self,
+        time: f64,
+        record: &mut Record,
+        settle: impl Fn(&mut Self) -> Result<Equilibrium, Failure>,
+    ) -> Result<(), StopCause> {
         let first = max(self.first, time * 10f64.powi(-DECADES_BEFORE));
-        steps(time, first, self.by_decade)
+        for dt in steps(time, first, self.by_decade) {
+            self.system.assembly.begin(dt);
+            let found = settle(self)?;
+            self.time += dt;
+            self.report(found, record)?;
+        }
+        Ok(())
     }
 
     /// Time passes while the load factor is kept.
-    fn hold(
-        &mut self,
-        time: f64,
-        stage: usize,
-        path: &mut StagedPath,
-        observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
-    ) -> Result<(), StopCause> {
-        for dt in self.times(time) {
-            self.system.assembly.begin(dt);
-            let mut state = self.now.clone();
-            let found = self.system.equilibrate(&mut state)?;
-            self.iterations += found.iterations;
-            self.time += dt;
-            self.accept(state, &found);
-            self.report(stage, found, path, observe)?;
-        }
-        Ok(())
+    fn hold(&mut self, time: f64, record: &mut Record) -> Result<(), StopCause> {
+        self.pass(time, record, |walk| {
+            let mut state = walk.now.clone();
+            let found = walk.system.equilibrate(&mut state)?;
+            walk.iterations += found.iterations;
+            walk.accept(state, &found);
+            Ok(found)
+        })
     }
 
     /// Let go, then time passes without a force of the drives.
-    fn rest(
-        &mut self,
-        time: f64,
-        stage: usize,
-        path: &mut StagedPath,
-        observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
-    ) -> Result<(), StopCause> {
+    fn rest(&mut self, time: f64, record: &mut Record) -> Result<(), StopCause> {
         if !self.is_driven() {
-            self.to(0.0, stage, path, observe)?;
-            return self.hold(time, stage, path, observe);
+            self.to(0.0, record)?;
+            return self.hold(time, record);
         }
-        self.let_down(stage, path, observe)?;
-        for dt in self.times(time) {
-            self.system.assembly.begin(dt);
-            let found = self.free(self.now.clone())?;
-            self.time += dt;
-            self.report(stage, found, path, observe)?;
-        }
-        Ok(())
+        self.let_down(record)?;
+        self.pass(time, record, |walk| walk.free(walk.now.clone()))
     }
 
     /// The state without effort near another one.
@@ -314,12 +306,7 @@ impl<'a> Walk<'a> {
     }
 
     /// Back until the drives exert no force.
-    fn let_down(
-        &mut self,
-        stage: usize,
-        path: &mut StagedPath,
-        observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
-    ) -> Result<(), StopCause> {
+    fn let_down(&mut self, record: &mut Record) -> Result<(), StopCause> {
         // A part that pulls on stays where it is.
         while self.effort > NO_EFFORT * self.drawn.effort {
             let next = self.now.factor - self.part;
@@ -327,7 +314,7 @@ impl<'a> Walk<'a> {
                 return Err(Failure::NotConverged { residual: 1.0 }.into());
             }
             let found = self.reach_or_free(next)?;
-            self.report(stage, found, path, observe)?;
+            self.report(found, record)?;
         }
         Ok(())
     }
@@ -408,13 +395,7 @@ impl<'a> Walk<'a> {
 
     fn extrapolate(&self, state: &mut Configuration, factor: f64) {
         let (dofs, x) = (&self.system.assembly.dofs, &self.system.assembly.x);
-        let weights = lagrange(&self.history, factor);
-        let mut change = vec![0.0; dofs.count];
-        for ((_, unknowns), weight) in self.history.iter().zip(&weights) {
-            for (c, u) in change.iter_mut().zip(unknowns) {
-                *c += weight * u;
-            }
-        }
+        let mut change = interpolated(&self.history, factor);
         for (c, u) in change.iter_mut().zip(self.now.unknowns(dofs)) {
             *c -= u;
         }
@@ -437,17 +418,11 @@ impl<'a> Walk<'a> {
         self.now = state;
     }
 
-    fn report(
-        &mut self,
-        stage: usize,
-        found: Equilibrium,
-        path: &mut StagedPath,
-        observe: &mut dyn FnMut(&StageState) -> ControlFlow<()>,
-    ) -> Result<(), StopCause> {
+    fn report(&mut self, found: Equilibrium, record: &mut Record) -> Result<(), StopCause> {
         let step = reported(self.model, &mut self.system, &self.now, found, Stiffness::Skipped);
         let spent = self.spent();
         let state = StageState {
-            stage,
+            stage: record.stage,
             time: self.time,
             step: Step {
                 strain_energy: spent.stored.unwrap_or(step.strain_energy),
@@ -461,8 +436,8 @@ impl<'a> Walk<'a> {
             relaxed: spent.relaxed,
             most_plastic: spent.most_plastic,
         };
-        let flow = observe(&state);
-        path.states.push(state);
+        let flow = (record.observe)(&state);
+        record.path.states.push(state);
         if flow.is_break() { Err(StopCause::Interrupted) } else { Ok(()) }
     }
 

@@ -87,19 +87,15 @@ impl Viscous {
 
     /// Begins a step of this time; 0 for one at once.
     pub(crate) fn begin(&mut self, dt: f64) {
-        let decays: Vec<[f64; 2]> = self
-            .terms
-            .iter()
-            .map(|t| [(-dt / t.time).exp(), t.share * mean_decay(dt / t.time)])
-            .collect();
-        let share = self.forever + decays.iter().map(|d| d[1]).sum::<f64>();
+        let decays: Vec<Decay> = self.terms.iter().map(|t| Decay::of(t, dt)).collect();
+        let share = self.forever + decays.iter().map(|d| d.gain).sum::<f64>();
         (self.dt, self.share) = (dt, share);
         for point in self.points.iter_mut().flatten() {
             let Point { strain, arms, kept, .. } = point;
             for i in 0..4 {
                 let mut sum = 0.0;
-                for (q, [decay, gain]) in arms.iter().zip(&decays) {
-                    sum += gain * strain[i] - decay * q[i];
+                for (q, Decay { left, gain }) in arms.iter().zip(&decays) {
+                    sum += gain * strain[i] - left * q[i];
                 }
                 kept[i] = sum / share;
             }
@@ -118,15 +114,19 @@ impl Viscous {
         borne: &[[Borne; 3]],
         density: impl Fn(usize, usize, &Borne) -> f64,
     ) {
-        let (terms, dt, forever) = (&self.terms, self.dt, self.forever);
+        let (dt, forever) = (self.dt, self.forever);
+        // By arm, for all points: over the step, and over half of it.
+        let arm = |t: &Term| (*t, [dt, 0.5 * dt].map(|dt| Decay::of(t, dt)));
+        let terms: Vec<(Term, [Decay; 2])> = self.terms.iter().map(arm).collect();
         for (e, (points, borne)) in self.points.iter_mut().zip(borne).enumerate() {
             for (n, (point, now)) in points.iter_mut().zip(borne).enumerate() {
                 let of = |strain: &Borne| density(e, n, strain);
                 let change: Borne = std::array::from_fn(|i| now[i] - point.strain[i]);
                 point.stored = forever * of(now);
-                for (q, term) in point.arms.iter_mut().zip(terms) {
-                    let after = stepped(q, &change, term, dt);
-                    point.lost += taken(q, &after, &change, term, dt, &of);
+                for (q, (term, [whole, half])) in point.arms.iter_mut().zip(&terms) {
+                    let after = whole.stepped(q, &change);
+                    let middle = || half.stepped(q, &change.map(|c| 0.5 * c));
+                    point.lost += taken(q, &after, middle, &change, term, dt, &of);
                     *q = after;
                     point.stored += of(q) / term.share;
                 }
@@ -142,17 +142,32 @@ impl Viscous {
     }
 }
 
-/// An arm's strain after `dt`.
-fn stepped(q: &Borne, change: &Borne, term: &Term, dt: f64) -> Borne {
-    let x = dt / term.time;
-    let (decay, gain) = ((-x).exp(), term.share * mean_decay(x));
-    std::array::from_fn(|i| decay * q[i] + gain * change[i])
+/// What a step of some time does to an arm.
+#[derive(Clone, Copy, Debug)]
+struct Decay {
+    /// Of its strain, exp(-x).
+    left: f64,
+    /// Of the change of what the springs bear, g (1 - exp(-x)) / x.
+    gain: f64,
+}
+
+impl Decay {
+    fn of(term: &Term, dt: f64) -> Self {
+        let x = dt / term.time;
+        Self { left: (-x).exp(), gain: term.share * mean_decay(x) }
+    }
+
+    /// An arm's strain behind the step.
+    fn stepped(&self, q: &Borne, change: &Borne) -> Borne {
+        std::array::from_fn(|i| self.left * q[i] + self.gain * change[i])
+    }
 }
 
 /// What an arm's dashpot takes in a step, the integral of q C q / (g tau) (mJ/mm3).
 fn taken(
     before: &Borne,
     after: &Borne,
+    middle: impl Fn() -> Borne,
     change: &Borne,
     term: &Term,
     dt: f64,
@@ -160,9 +175,7 @@ fn taken(
 ) -> f64 {
     let (x, by) = (dt / term.time, 2.0 / term.share);
     if x < SHORT {
-        let half = change.map(|c| 0.5 * c);
-        let middle = stepped(before, &half, term, 0.5 * dt);
-        return by * x * (density(before) + 4.0 * density(&middle) + density(after)) / 6.0;
+        return by * x * (density(before) + 4.0 * density(&middle()) + density(after)) / 6.0;
     }
     // q = a exp(-t / tau) + b.
     let b = change.map(|c| term.share * c / x);

@@ -317,10 +317,7 @@ fn passed(known: &Known, between: &mut Between, touch: &Watched) -> Vec<Left> {
             (1..LOOKS).map(move |k| from + width * f64::from(k) / f64::from(LOOKS))
         })
         .collect();
-    let crosses = |at: &&f64| {
-        let guess = between.guessed(**at);
-        guess.is_some_and(|u| known.gaps.at(&u).crossing.is_some())
-    };
+    let crosses = |at: &&f64| between.guessed(**at).is_some_and(|u| known.gaps.crosses(&u));
     let Some(&first) = looks.par_iter().find_first(crosses) else { return Vec::new() };
     let step = between.at(first, touch.stiffness);
     step.map_or_else(|_| Vec::new(), |step| vec![(first, (touch.measure)(&step))])

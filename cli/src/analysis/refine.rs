@@ -169,7 +169,7 @@ pub(super) fn refine(
 ) -> Result<Refined, AnalysisError> {
     let mut sizing = super::first_sizing(case);
     let mut spent = None;
-    let mut finest: Option<(Mesh, Carrier)> = None;
+    let mut finest: Option<Carrier> = None;
     let mut decisive = followed.decisive();
     let mut looked = look(case, &followed.mesh, state, corners, &followed.only(&decisive))?;
     let mut passes = vec![looked.pass];
@@ -202,28 +202,19 @@ pub(super) fn refine(
         let number = passes.len() + 1;
         interrupted =
             watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len())).is_break();
-        let mut carrier = Carrier::new(&followed.mesh, &mesh);
+        let mut carrier = Carrier::new(&followed.mesh, mesh);
         let chosen = |n| decisive.contains(&n);
-        match carry(
-            case,
-            &followed,
-            &mesh,
-            state,
-            &mut carrier,
-            &chosen,
-            Stiffness::Skipped,
-            watch,
-        )? {
+        match carry(case, &followed, &mut carrier, state, &chosen, Stiffness::Skipped, watch)? {
             Carried::All(path) => {
-                looked = look(case, &mesh, state, corners, &path)?;
-                finest = Some((mesh, carrier));
+                looked = look(case, &carrier.mesh, state, corners, &path)?;
+                finest = Some(carrier);
             }
             Carried::Interrupted => {
                 interrupted = true;
                 break;
             }
             Carried::Lost => {
-                followed = follow(case, mesh, number, state, corners, watch)?;
+                followed = follow(case, carrier.mesh, number, state, corners, watch)?;
                 interrupted |= matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
                 decisive = followed.decisive();
                 let states = followed.only(&decisive);
@@ -238,17 +229,13 @@ pub(super) fn refine(
         passes.push(looked.pass);
     }
     if !interrupted {
-        let (mesh, mut carrier) = finest.unwrap_or_else(|| {
-            let mesh = followed.mesh.clone();
-            let carrier = Carrier::new(&followed.mesh, &mesh);
-            (mesh, carrier)
-        });
-        let all = |_| true;
-        match carry(case, &followed, &mesh, state, &mut carrier, &all, Stiffness::Wanted, watch)? {
-            Carried::All(path) => followed = Followed { mesh, path, ..followed },
+        let mut carrier =
+            finest.unwrap_or_else(|| Carrier::new(&followed.mesh, followed.mesh.clone()));
+        match carry(case, &followed, &mut carrier, state, &|_| true, Stiffness::Wanted, watch)? {
+            Carried::All(path) => followed = Followed { mesh: carrier.mesh, path, ..followed },
             Carried::Interrupted => interrupted = true,
             Carried::Lost => {
-                followed = follow(case, mesh, passes.len(), state, corners, watch)?;
+                followed = follow(case, carrier.mesh, passes.len(), state, corners, watch)?;
             }
         }
     }
@@ -266,35 +253,32 @@ enum Carried {
     Interrupted,
 }
 
-/// What carries states from one mesh to another, and is worth keeping for the next ones.
+/// A mesh, and what carries states to it: worth keeping for the next ones.
 struct Carrier {
+    mesh: Mesh,
     transfer: Transfer,
     equations: Equations,
 }
 
 impl Carrier {
-    fn new(from: &Mesh, to: &Mesh) -> Self {
-        Self { transfer: Transfer::new(from, to), equations: Equations::default() }
+    fn new(from: &Mesh, mesh: Mesh) -> Self {
+        let transfer = Transfer::new(from, &mesh);
+        Self { mesh, transfer, equations: Equations::default() }
     }
 }
 
 /// Carries the wanted states of a path to another mesh.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "where from, where to, what and how: each is one thing"
-)]
 fn carry(
     case: &Case,
     followed: &Followed,
-    mesh: &Mesh,
-    state: PlaneState,
     carrier: &mut Carrier,
+    state: PlaneState,
     wanted: &dyn Fn(usize) -> bool,
     stiffness: Stiffness,
     watch: &mut Watch,
 ) -> Result<Carried, AnalysisError> {
+    let Carrier { mesh, transfer, equations } = carrier;
     let model = modelled::model(case, mesh, state)?;
-    let Carrier { transfer, equations } = carrier;
     let mut observe = |done, of| watch(Progress::Polished(done, of));
     match polish_path(&model, &followed.path, transfer, equations, wanted, stiffness, &mut observe)
     {

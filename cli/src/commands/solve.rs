@@ -265,7 +265,6 @@ fn report_page(
         hot_spot: Some(hot_spot_label(analysis)),
         narrow: narrow_label(analysis),
     });
-    let met = met(case, analysis);
     let meets = !case.obstacles.is_empty() || !solution.meetings.is_empty();
     let contact = meets.then(|| {
         picture::shape_inline(&ShapePicture {
@@ -274,7 +273,7 @@ fn report_page(
             mesh: &analysis.mesh,
             displacements: solution.path.steps.last().map_or(&rest, |s| &s.displacements),
             marks: &marks,
-            met,
+            met: met(case, analysis),
             narrow: None,
         })
     });

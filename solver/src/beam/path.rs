@@ -8,7 +8,7 @@
 use super::model::{BeamModel, JointId};
 use super::system::{Equilibrium, State, System, Wanted, distance};
 use crate::error::Failure;
-use crate::path::{Stiffness, StopCause, lagrange};
+use crate::path::{Stiffness, StopCause, interpolated};
 use crate::stability::RegionStiffness;
 use std::ops::ControlFlow;
 use thiserror::Error;
@@ -204,14 +204,8 @@ impl<'m> Walk<'m> {
         if self.cut || self.history.len() < 2 {
             self.system.tangent_predictor(&mut state, factor)?;
         } else {
-            let weights = lagrange(&self.history, factor);
             let flat = state.x.as_flattened_mut();
-            flat.fill(0.0);
-            for ((_, x), weight) in self.history.iter().zip(&weights) {
-                for (to, x) in flat.iter_mut().zip(x) {
-                    *to += weight * x;
-                }
-            }
+            flat.copy_from_slice(&interpolated(&self.history, factor));
             self.system.set_factor(&mut state, factor);
         }
         let predicted = state.x.clone();
