@@ -10,6 +10,7 @@
 )]
 
 pub mod adapt;
+pub mod bar;
 pub mod compare;
 pub mod grid;
 pub mod hostile;

@@ -5,7 +5,9 @@
 
 use crate::grid::grid;
 use crate::pick;
+use crate::solve::rigid;
 use withy_mesh::{Mesh, NodeId};
+use withy_solver::{Coordinate, Law, Model, Support};
 
 /// A strip of a given length and depth along x, its axis on y = 0.
 #[derive(Debug)]
@@ -42,6 +44,22 @@ impl Strip {
     #[must_use]
     pub fn tip(&self) -> Vec<NodeId> {
         pick::on_x(&self.mesh, self.length)
+    }
+
+    /// The strip with its root held and its tip, "tip", a rigid body that moves so.
+    #[must_use]
+    pub fn driven(
+        &self,
+        law: impl Into<Law>,
+        thickness: f64,
+        motion: [Coordinate; 3],
+    ) -> Model<'_> {
+        Model::new(&self.mesh, law, thickness)
+            .unwrap()
+            .support(Support::hold("root", self.root()))
+            .unwrap()
+            .rigid_region(rigid("tip", self.tip(), motion))
+            .unwrap()
     }
 
     /// Second moment of area per unit of thickness (mm3).

@@ -10,11 +10,10 @@
 //! The field is uniform, so any mesh is exact: only rounding is allowed.
 
 use withy_solver::stress::Recovery;
-use withy_solver::{Elastic, Model, PlaneState};
+use withy_solver::{Elastic, PlaneState};
+use withy_tests::bar;
 use withy_tests::compare;
-use withy_tests::grid::grid;
-use withy_tests::pick::{on_x, on_y};
-use withy_tests::solve::{along, path};
+use withy_tests::solve::path;
 
 const E: f64 = 1000.0;
 const NU: f64 = 0.3;
@@ -23,24 +22,17 @@ const ROUNDING: f64 = 1e-8;
 
 /// Force (N) on 1 mm2, and (tension, compression, von Mises) anywhere (MPa).
 fn pulled(stretch: f64, state: PlaneState) -> (f64, [f64; 3]) {
-    let mesh = grid(3, 2, |s, t| [4.0 * s, 2.0 * t]);
+    let mesh = bar::mesh();
     let law = Elastic::new(E, NU, state).unwrap();
-    let model = Model::new(&mesh, law, 0.5)
-        .unwrap()
-        .support(along("left", on_x(&mesh, 0.0), [Some(0.0), None]))
-        .unwrap()
-        .support(along("axis", on_y(&mesh, 0.0), [None, Some(0.0)]))
-        .unwrap()
-        .support(along("right", on_x(&mesh, 4.0), [Some(4.0 * (stretch - 1.0)), None]))
-        .unwrap();
+    let model = bar::stretched(&mesh, law, stretch);
     let last = path(&model, 4).pop().unwrap();
     let field = Recovery::new(&model).field(&last.displacements);
     let first = field.stress[0];
     for s in &field.stress {
         assert!((s.von_mises / first.von_mises - 1.0).abs() < ROUNDING, "uniform: {s:?}");
     }
-    let right = last.reactions.iter().find(|r| r.region == "right").unwrap();
-    (right.force[0], [first.tension, first.compression, first.von_mises])
+    let force = bar::force(&last);
+    (force, [first.tension, first.compression, first.von_mises])
 }
 
 #[test]

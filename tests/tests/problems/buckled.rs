@@ -15,11 +15,11 @@
 use std::f64::consts::{PI, TAU};
 use std::ops::ControlFlow;
 use withy::analysis::{Analysis, LimitKind};
-use withy_solver::{Coordinate, Model, PathOptions, Step, Support, follow_path};
+use withy_solver::{Coordinate, PathOptions, Step, follow_path};
 use withy_tests::compare;
 use withy_tests::part::{analysed, limit};
 use withy_tests::reference::{exact, number, rows};
-use withy_tests::solve::{plane_stress, rigid};
+use withy_tests::solve::plane_stress;
 use withy_tests::strip::Strip;
 
 #[test]
@@ -27,12 +27,8 @@ fn a_rib_with_both_slopes_blocked_buckles_at_its_critical_strain() {
     let strip = Strip::new(40.0, 1.0, 32);
     let strain = PI * PI / 3.0 / (strip.length * strip.length);
     let full = 1.2 * strain * strip.length;
-    let model = Model::new(&strip.mesh, plane_stress(1000.0, 0.0), 1.0)
-        .unwrap()
-        .support(Support::hold("root", strip.root()))
-        .unwrap()
-        .rigid_region(rigid("tip", strip.tip(), [-full, 0.0, 0.0].map(Coordinate::Driven)))
-        .unwrap();
+    let model =
+        strip.driven(plane_stress(1000.0, 0.0), 1.0, [-full, 0.0, 0.0].map(Coordinate::Driven));
     let options = PathOptions { steps: 6, ..PathOptions::default() };
     let path = follow_path(&model, &options, &mut |_| ControlFlow::Continue(())).unwrap();
     let critical = path.critical.first().unwrap();

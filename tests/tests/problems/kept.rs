@@ -19,11 +19,11 @@ use withy_solver::{
     Beads, Coordinate, Elastic, Hardening, Law, Model, Orthotropic, PlaneState, Relaxation,
     RigidRegion, Stage, StageOptions, StageState, Step, Support, rests,
 };
+use withy_tests::bar;
 use withy_tests::compare;
-use withy_tests::grid::grid;
-use withy_tests::pick::{on_x, on_y};
+use withy_tests::pick::on_y;
 use withy_tests::reference::{exact, number, rows};
-use withy_tests::solve::{along, path, rigid};
+use withy_tests::solve::{path, rigid};
 use withy_tests::strip::Strip;
 
 const E: f64 = 1500.0;
@@ -49,12 +49,7 @@ fn of(path: &StagedPath, stage: usize) -> Vec<&StageState> {
 /// A strip along x whose tip is driven along it.
 fn pulled<'a>(strip: &'a Strip, law: impl Into<Law>, pull: f64) -> Model<'a> {
     let motion = [Coordinate::Driven(pull), Coordinate::Free, Coordinate::Driven(0.0)];
-    Model::new(&strip.mesh, law, 2.0)
-        .unwrap()
-        .support(Support::hold("root", strip.root()))
-        .unwrap()
-        .rigid_region(rigid("tip", strip.tip(), motion))
-        .unwrap()
+    strip.driven(law, 2.0, motion)
 }
 
 /// Held 20 s and left alone for a minute, at a logarithmic strain of 10 %.
@@ -222,12 +217,7 @@ fn kind(law: &Law) -> &'static str {
 /// A strip whose tip goes far aside, its slope blocked: bent in an S and stretched.
 fn guided(strip: &Strip, law: Law, aside: f64, along: Coordinate) -> Model<'_> {
     let motion = [along, Coordinate::Driven(aside), Coordinate::Driven(0.0)];
-    Model::new(&strip.mesh, law, 2.0)
-        .unwrap()
-        .support(Support::hold("root", strip.root()))
-        .unwrap()
-        .rigid_region(rigid("tip", strip.tip(), motion))
-        .unwrap()
+    strip.driven(law, 2.0, motion)
 }
 
 #[test]
@@ -265,12 +255,7 @@ fn a_thin_leaf_rests_where_its_curvature_is_a_share_of_the_drawn_one() {
     for (name, motion) in
         [("turned", [Free, Free, Driven(2.0)]), ("pushed", [Free, Driven(60.0), Free])]
     {
-        let model = Model::new(&strip.mesh, law, 2.0)
-            .unwrap()
-            .support(Support::hold("root", strip.root()))
-            .unwrap()
-            .rigid_region(rigid("tip", strip.tip(), motion))
-            .unwrap();
+        let model = strip.driven(law, 2.0, motion);
         let path = followed(&model, &solid(), &stages, 60);
         let all: Vec<Step> = of(&path, 0).into_iter().map(|s| s.step.clone()).collect();
         let drawn = &all[9];
@@ -346,19 +331,12 @@ fn the_curve_of_shares_is_near_the_whole_history_where_strains_do_not_fit() {
 #[test]
 fn a_bar_that_has_yielded_and_was_held_keeps_both() {
     let hardening = Hardening::new(26.0, 14.0, 120.0, 5.0).unwrap();
-    let mesh = grid(3, 2, |s, t| [4.0 * s, 2.0 * t]);
+    let mesh = bar::mesh();
     let alpha: f64 = 0.05;
     let (y, _) = hardening.at(alpha);
     let stretch = (y / E + alpha).exp();
     let elastic = Elastic::new(E, NU, PlaneState::PlaneStress).unwrap();
-    let model = Model::new(&mesh, Law::Elastoplastic(elastic, hardening), 0.5)
-        .unwrap()
-        .support(along("left", on_x(&mesh, 0.0), [Some(0.0), None]))
-        .unwrap()
-        .support(along("axis", on_y(&mesh, 0.0), [None, Some(0.0)]))
-        .unwrap()
-        .support(along("right", on_x(&mesh, 4.0), [Some(4.0 * (stretch - 1.0)), None]))
-        .unwrap();
+    let model = bar::stretched(&mesh, Law::Elastoplastic(elastic, hardening), stretch);
     let left = solid().left(20.0);
     let back = (alpha + (1.0 - left) * y / E).exp_m1() / (stretch - 1.0);
     // Drawn on at once, it yields where its springs bear y again: they are y (1 - left) / E shorter of it.
@@ -377,8 +355,7 @@ fn a_bar_that_has_yielded_and_was_held_keeps_both() {
         )
         .unwrap();
     let ends: Vec<&StageState> = (0..4).map(|n| *of(&path, n).last().unwrap()).collect();
-    let force =
-        |s: &StageState| s.step.reactions.iter().find(|r| r.region == "right").unwrap().force[0];
+    let force = |s: &StageState| bar::force(&s.step);
     compare::relative("bar that yields: force (N)", y / stretch, force(ends[0]), ROUNDING);
     compare::relative("held: force (N)", left * y / stretch, force(ends[1]), ROUNDING);
     compare::absolute("let go at once: force (N)", 0.0, force(ends[2]), 1e-6);

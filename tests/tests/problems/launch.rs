@@ -11,11 +11,11 @@ use withy_mesh::Mesh;
 use withy_solver::curve::SmoothCurve;
 use withy_solver::mass::ConsistentMass;
 use withy_solver::release::{DrawnStates, NoLaunch, Release, Shot, USUAL_PIECES, WayBack, release};
-use withy_solver::{Coordinate, Model, Step, Support};
+use withy_solver::{Coordinate, Step};
 use withy_tests::compare;
 use withy_tests::grid::ring;
 use withy_tests::reference::{exact, number, rows};
-use withy_tests::solve::{path, plane_stress, rigid};
+use withy_tests::solve::{path, plane_stress};
 use withy_tests::strip::Strip;
 
 /// A spring of given energy, force and effective mass by draw, in so many equal parts.
@@ -124,12 +124,7 @@ const DENSITY: f64 = 1.25e-3;
 
 /// A strip driven at its tip, its states with rest first, and its way back.
 fn driven(strip: &Strip, motion: [Coordinate; 3], steps: u32, axis: usize) -> (Vec<Step>, WayBack) {
-    let model = Model::new(&strip.mesh, plane_stress(2000.0, 0.0), 1.0)
-        .unwrap()
-        .support(Support::hold("root", strip.root()))
-        .unwrap()
-        .rigid_region(rigid("tip", strip.tip(), motion))
-        .unwrap();
+    let model = strip.driven(plane_stress(2000.0, 0.0), 1.0, motion);
     let steps = path(&model, steps);
     let way = way_back(&strip.mesh, &steps, axis);
     (steps, way)

@@ -14,10 +14,11 @@ use withy_solver::relaxation::{Relaxation, Term};
 use withy_solver::stages::{Stage, StageOptions, StageState, StagedPath, follow_stages};
 use withy_solver::stress::Recovery;
 use withy_solver::{Coordinate, Elastic, Hardening, Law, Model, PlaneState, Support};
+use withy_tests::bar;
 use withy_tests::compare;
 use withy_tests::grid::grid;
-use withy_tests::pick::{on_x, on_y};
-use withy_tests::solve::{along, path, rigid};
+use withy_tests::pick::on_x;
+use withy_tests::solve::{path, rigid};
 use withy_tests::strip::Strip;
 
 const E: f64 = 2000.0;
@@ -47,18 +48,10 @@ fn a_bar_of_hencky_in_plane_stress_and_plane_strain_has_its_exact_force_and_true
         (PlaneState::PlaneStress, 0.8_f64),
         (PlaneState::PlaneStrain, 1.2),
     ] {
-        let mesh = grid(3, 2, |s, t| [4.0 * s, 2.0 * t]);
+        let mesh = bar::mesh();
         let law = Law::Hencky(Elastic::new(E, NU, state).unwrap());
-        let model = Model::new(&mesh, law, 0.5)
-            .unwrap()
-            .support(along("left", on_x(&mesh, 0.0), [Some(0.0), None]))
-            .unwrap()
-            .support(along("axis", on_y(&mesh, 0.0), [None, Some(0.0)]))
-            .unwrap()
-            .support(along("right", on_x(&mesh, 4.0), [Some(4.0 * (stretch - 1.0)), None]))
-            .unwrap();
+        let model = bar::stretched(&mesh, law, stretch);
         let last = path(&model, 4).pop().unwrap();
-        let right = last.reactions.iter().find(|r| r.region == "right").unwrap();
         // Plane strain: tau = E / (1 - nu^2) ln l, across nu tau; volume l^(1 - nu / (1 - nu)).
         let (modulus, power) = match state {
             PlaneState::PlaneStress => (E, 1.0 - 2.0 * NU),
@@ -66,7 +59,12 @@ fn a_bar_of_hencky_in_plane_stress_and_plane_strain_has_its_exact_force_and_true
         };
         let tau = modulus * stretch.ln();
         let what = format!("Hencky bar in {state:?}, stretch {stretch}");
-        compare::relative(&format!("{what}: force (N)"), tau / stretch, right.force[0], ROUNDING);
+        compare::relative(
+            &format!("{what}: force (N)"),
+            tau / stretch,
+            bar::force(&last),
+            ROUNDING,
+        );
         let field = Recovery::new(&model).field(&last.displacements);
         let stress = field.stress[5];
         let axial = if stretch > 1.0 { stress.tension } else { stress.compression };
@@ -78,23 +76,15 @@ fn a_bar_of_hencky_in_plane_stress_and_plane_strain_has_its_exact_force_and_true
 #[test]
 fn a_bar_that_yields_follows_its_hardening_curve_and_keeps_its_plastic_stretch() {
     let hardening = Hardening::new(26.0, 14.0, 120.0, 5.0).unwrap();
-    let mesh = grid(3, 2, |s, t| [4.0 * s, 2.0 * t]);
+    let mesh = bar::mesh();
     let alpha: f64 = 0.05;
     let (y, _) = hardening.at(alpha);
     let stretch = (y / E + alpha).exp();
-    let model = Model::new(&mesh, Law::Elastoplastic(elastic(), hardening), 0.5)
-        .unwrap()
-        .support(along("left", on_x(&mesh, 0.0), [Some(0.0), None]))
-        .unwrap()
-        .support(along("axis", on_y(&mesh, 0.0), [None, Some(0.0)]))
-        .unwrap()
-        .support(along("right", on_x(&mesh, 4.0), [Some(4.0 * (stretch - 1.0)), None]))
-        .unwrap();
+    let model = bar::stretched(&mesh, Law::Elastoplastic(elastic(), hardening), stretch);
     let back = alpha.exp_m1() / (stretch - 1.0);
     let path = followed(&model, &[Stage::To(1.0), Stage::To(back), Stage::To(1.0)], 20);
     let ends = ends(&path);
-    let force =
-        |s: &StageState| s.step.reactions.iter().find(|r| r.region == "right").unwrap().force[0];
+    let force = |s: &StageState| bar::force(&s.step);
     compare::relative("bar that yields: force (N)", y / stretch, force(ends[0]), ROUNDING);
     compare::relative("bar that yields: plastic strain", alpha, ends[0].most_plastic, ROUNDING);
     compare::absolute("bar let down: force (N)", 0.0, force(ends[1]), 1e-6);
@@ -116,16 +106,9 @@ fn a_bar_that_is_held_keeps_what_its_stress_has_lost() {
     let lost = 0.3;
     let law = Relaxation::Terms(vec![Term { share: lost, time: 1.0 }]);
     let hardening = Hardening::new(1e4, 0.0, 0.0, 0.0).unwrap();
-    let mesh = grid(3, 2, |s, t| [4.0 * s, 2.0 * t]);
+    let mesh = bar::mesh();
     let stretch: f64 = 1.1;
-    let model = Model::new(&mesh, Law::Elastoplastic(elastic(), hardening), 0.5)
-        .unwrap()
-        .support(along("left", on_x(&mesh, 0.0), [Some(0.0), None]))
-        .unwrap()
-        .support(along("axis", on_y(&mesh, 0.0), [None, Some(0.0)]))
-        .unwrap()
-        .support(along("right", on_x(&mesh, 4.0), [Some(4.0 * (stretch - 1.0)), None]))
-        .unwrap();
+    let model = bar::stretched(&mesh, Law::Elastoplastic(elastic(), hardening), stretch);
     let back = (lost * stretch.ln()).exp_m1() / (stretch - 1.0);
     let stages = [Stage::To(1.0), Stage::Hold(100.0), Stage::To(back)];
     let options = StageOptions { steps: 10, halvings: 10, by_decade: 10 };
@@ -133,8 +116,7 @@ fn a_bar_that_is_held_keeps_what_its_stress_has_lost() {
         follow_stages(&model, Some(&law), &stages, &options, &mut |_| ControlFlow::Continue(()))
             .unwrap();
     let ends = ends(&path);
-    let force =
-        |s: &StageState| s.step.reactions.iter().find(|r| r.region == "right").unwrap().force[0];
+    let force = |s: &StageState| bar::force(&s.step);
     let left = (1.0 - lost) * force(ends[0]);
     compare::relative("held bar: force (N)", left, force(ends[1]), ROUNDING);
     compare::absolute("held bar let down: force (N)", 0.0, force(ends[2]), 1e-6);
@@ -158,12 +140,7 @@ fn bent(layers: u32, turns: &[f64]) -> Vec<(f64, f64)> {
     let ky = 2.0 * 40.0 / (modulus * depth);
     let full = most * ky * length;
     let motion = [Coordinate::Free, Coordinate::Free, Coordinate::Driven(full)];
-    let model = Model::new(&strip.mesh, law, 5.0)
-        .unwrap()
-        .support(Support::hold("root", strip.root()))
-        .unwrap()
-        .rigid_region(rigid("tip", strip.tip(), motion))
-        .unwrap();
+    let model = strip.driven(law, 5.0, motion);
     let stages: Vec<Stage> =
         turns.iter().flat_map(|k| [Stage::To(k / most), Stage::LetDown]).collect();
     let path = followed(&model, &stages, 40);
@@ -205,12 +182,7 @@ fn work_put_in_is_stored_or_spent_on_plastic_strain() {
     let hardening = Hardening::new(26.0, 14.0, 120.0, 0.0).unwrap();
     let strip = Strip::layered(20.0, 2.0, 16, 4);
     let motion = [Coordinate::Free, Coordinate::Driven(-6.0), Coordinate::Driven(0.0)];
-    let model = Model::new(&strip.mesh, Law::Elastoplastic(elastic(), hardening), 5.0)
-        .unwrap()
-        .support(Support::hold("root", strip.root()))
-        .unwrap()
-        .rigid_region(rigid("tip", strip.tip(), motion))
-        .unwrap();
+    let model = strip.driven(Law::Elastoplastic(elastic(), hardening), 5.0, motion);
     let stages = [Stage::To(1.0), Stage::LetDown, Stage::To(1.0), Stage::LetDown];
     let miss = |steps: u32| -> [f64; 4] {
         let path = followed(&model, &stages, steps);
