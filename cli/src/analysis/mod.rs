@@ -37,7 +37,7 @@ pub use refine::Pass;
 pub use set::{Back, DrawOutcome, SetAnalysis, take_set, travel_and_effort};
 
 use crate::case::{Case, PlaneChoice, SelfContact};
-use crate::lasting::{Draws, Held, draws, held};
+use crate::lasting::{Draws, Held, draws, held, recovery_of};
 use crate::remark::Remark;
 use imperfect::Imperfection;
 use rayon::prelude::*;
@@ -244,7 +244,8 @@ fn judge(
     perfect: Option<Perfect>,
     mut remarks: Vec<Remark>,
 ) -> Result<Analysis, AnalysisError> {
-    let Refined { followed: Followed { mesh, mut path, mut ended, .. }, passes, spent } = refined;
+    let Refined { followed, first, passes, spent } = refined;
+    let Followed { mesh, mut path, mut ended, .. } = followed;
     let model = model(case, &mesh, state)?;
     let recovery = Recovery::of_states(&model, &path.steps);
     let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
@@ -267,22 +268,35 @@ fn judge(
         remarks.push(Remark::note("no-guidance", text));
     }
     let gaps = Gaps::new(&mesh);
-    let narrowest: Vec<Narrowest> =
-        path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();
-    let limits = limits::limits(&limits::Known {
-        case,
-        model: &model,
-        recovery: &recovery,
-        left_out: &left_out,
-        gaps: &gaps,
-        path: &path,
-        peaks: &peaks,
-        guidance: &guidance,
-        narrowest: &narrowest,
-        // An imperfect part bends where the perfect one branches: only that one's path tells it.
-        perfect: perfect.as_ref().map(|p| &p.path.critical[..]),
-        moving: &moving,
-    });
+    let near_and_far = || {
+        let narrowest: Vec<Narrowest> =
+            path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();
+        let limits = limits::limits(&limits::Known {
+            case,
+            model: &model,
+            recovery: &recovery,
+            left_out: &left_out,
+            gaps: &gaps,
+            path: &path,
+            peaks: &peaks,
+            guidance: &guidance,
+            narrowest: &narrowest,
+            // An imperfect part bends where the perfect one branches: only that one's path tells it.
+            perfect: perfect.as_ref().map(|p| &p.path.critical[..]),
+            moving: &moving,
+        });
+        (narrowest, limits)
+    };
+    // Where it rests by its draw is a ratio, which the first mesh gives as well as the last.
+    let resting = || match &first {
+        _ if ended != Ended::Complete => Ok(None),
+        Some((mesh, path)) => {
+            Ok(Some(recovery_of(case, &modelled::model(case, mesh, state)?, &path.steps)))
+        }
+        None => Ok::<_, ModelError>(Some(recovery_of(case, &model, &path.steps))),
+    };
+    let ((narrowest, limits), resting) = rayon::join(near_and_far, resting);
+    let resting = resting?;
     let (meetings, limits) = contact::told_apart(case, limits);
     gaps::remark_on_gaps(&narrowest, &limits, &mut remarks);
     contact::remark_on_contact(case, &path.steps, &narrowest, &meetings, &mut remarks);
@@ -308,7 +322,7 @@ fn judge(
         ended,
         remarks,
     };
-    solution.held = held(case, &model, &solution);
+    solution.held = resting.and_then(|resting| held(case, resting, &solution));
     solution.draws = draws(case, &solution);
     Ok(Analysis { mesh, solution })
 }

@@ -7,9 +7,10 @@ use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
+use rayon::prelude::*;
 use std::time::Instant;
 use withy_mesh::error::MeshError;
-use withy_mesh::number::max;
+use withy_mesh::number::largest;
 use withy_mesh::{Mesh, SizeWish};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
@@ -72,6 +73,8 @@ impl Followed {
 #[derive(Debug)]
 pub(super) struct Refined {
     pub(super) followed: Followed,
+    /// The mesh on which the path was followed and its states there, if they were carried to another one.
+    pub(super) first: Option<(Mesh, EquilibriumPath)>,
     pub(super) passes: Vec<Pass>,
     /// What kept better meshes from being made, if anything did.
     pub(super) spent: Option<Spent>,
@@ -228,11 +231,15 @@ pub(super) fn refine(
             || looked.wishes.is_empty();
         passes.push(looked.pass);
     }
+    let mut first = None;
     if !interrupted {
         let mut carrier =
             finest.unwrap_or_else(|| Carrier::new(&followed.mesh, followed.mesh.clone()));
         match carry(case, &followed, &mut carrier, state, &|_| true, Stiffness::Wanted, watch)? {
-            Carried::All(path) => followed = Followed { mesh: carrier.mesh, path, ..followed },
+            Carried::All(path) => {
+                let before = std::mem::replace(&mut followed.path, path);
+                first = Some((std::mem::replace(&mut followed.mesh, carrier.mesh), before));
+            }
             Carried::Interrupted => interrupted = true,
             Carried::Lost => {
                 followed = follow(case, carrier.mesh, passes.len(), state, corners, watch)?;
@@ -242,7 +249,7 @@ pub(super) fn refine(
     if interrupted && followed.ended == Ended::Complete {
         followed.ended = Ended::Early(1.0, StopCause::Interrupted);
     }
-    Ok(Refined { followed, passes, spent })
+    Ok(Refined { followed, first, passes, spent })
 }
 
 /// What became of states that were carried to another mesh.
@@ -307,15 +314,15 @@ fn look(
     let skip = corners::left_out(mesh, recovery.artificial(), corners);
     let target = Target { energy: ENERGY_SHARE * case.accuracy, peak: PEAK_SHARE * case.accuracy };
     let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
-    let mut wishes = Vec::new();
-    let mut energy_error = 0.0;
     tracker.walk(&path.steps);
-    for step in &path.steps {
+    let of_state = |step: &Step| {
         let field = recovery.field(&step.displacements);
         let error = recovery.error(&step.displacements, &field);
-        energy_error = max(energy_error, error.relative());
-        wishes.extend(size_wishes(&model, &field, &error, &skip, target));
-    }
+        (error.relative(), size_wishes(&model, &field, &error, &skip, target))
+    };
+    let (errors, wishes): (Vec<f64>, Vec<Vec<SizeWish>>) =
+        path.steps.par_iter().map(of_state).unzip();
+    let (energy_error, wishes) = (largest(0.0, errors), wishes.concat());
     let (hot_spot, _) = tracker.finish(path, &[]);
     let pass = Pass {
         elements: mesh.elements().len(),

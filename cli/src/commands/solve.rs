@@ -201,8 +201,11 @@ pub(super) fn solved(
     let analysis = run(&case, interrupted, voice)?;
     let summary = Summary::new(&case, &analysis);
     let json = summary.to_json()?;
-    let mut files = results(&case, &analysis, &json);
-    files.push(report_page(args, &case, &analysis, &summary)?);
+    let (mut files, page) = rayon::join(
+        || results(&case, &analysis, &json),
+        || report_page(args, &case, &analysis, &summary),
+    );
+    files.push(page?);
     let text = if args.json { json } else { verdict(&case, &analysis) };
     let status = exit_status(args, &case, &analysis);
     Ok(Solved { files, summary, text, status })

@@ -1,12 +1,11 @@
 //! Kept drawn: force, energy and speed left, and where it rests afterwards.
 
-use super::recovery::{Recovery, recovery};
-use crate::analysis::{Axis, Ended, Solution, SpotKind, moving_regions, shot};
+use super::recovery::Recovery;
+use crate::analysis::{Axis, Solution, SpotKind, moving_regions, shot};
 use crate::case::Case;
 use crate::comparison::Band;
 use crate::material::{Card, Datum};
 use withy_mesh::number::{max, min};
-use withy_solver::Model;
 use withy_solver::relaxation::{Relaxation, Term};
 use withy_solver::release::{USUAL_PIECES, release};
 
@@ -126,18 +125,14 @@ fn ends(datum: &Datum, of: impl Fn(f64) -> Relaxation) -> Option<[Relaxation; 2]
     Some([of(datum.low?), of(datum.high?)])
 }
 
-/// What a solved part loses while it is kept at full draw; none if the card does not tell or the full draw was
-/// not reached.
+/// What a part that was solved to full draw loses while it is kept there, and where it rests afterwards by its
+/// `recovery`; none if the card does not tell.
 #[must_use]
-pub fn held(case: &Case, model: &Model, solution: &Solution) -> Option<Held> {
-    if solution.ended != Ended::Complete {
-        return None;
-    }
+pub fn held(case: &Case, recovery: Recovery, solution: &Solution) -> Option<Held> {
     let law = law(&case.material)?;
     let last = solution.path.steps.last()?;
     let name = *moving_regions(case).first()?;
     let effort = Axis::of(case, name).effort(&last.reactions[0]);
-    let recovery = recovery(case, model, solution, &law);
     let speed_left = |left: f64| {
         let launched = solution.launched.as_ref()?;
         let way = launched.way.scaled(left * left, 1.0);

@@ -10,7 +10,7 @@ mod written;
 
 pub use draws::{Draws, Endured, Swing, draws, swung};
 pub use held::{Held, HeldFor, Law, TIMES, held, law};
-pub use recovery::Recovery;
+pub use recovery::{Recovery, recovery_of};
 pub use written::{
     DrawsSummary, HeldSummary, RestSummary, draws_words, held_words, rest_rows, rest_words,
     rests_on,

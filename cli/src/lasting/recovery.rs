@@ -1,11 +1,10 @@
 //! Where a part rests that was kept drawn: its own curve, by how much of its drawn strain its springs keep.
 
-use super::Law;
-use super::held::TIMES;
-use crate::analysis::{Axis, Solution, moving_regions};
+use super::held::{TIMES, law};
+use crate::analysis::{Axis, moving_regions};
 use crate::case::Case;
 use withy_mesh::number::{largest, max, min};
-use withy_solver::{Model, SmoothCurve, rests};
+use withy_solver::{Model, SmoothCurve, Step, rests};
 
 /// Shapes that the curve goes through, at even steps of the root of the share: a bent rib rests in proportion to the
 /// share, one that is stretched in proportion to its root, and cubics in the root follow both.
@@ -31,9 +30,12 @@ impl Recovery {
     }
 }
 
-/// The curve of a solved case, as far as the law's largest loss.
-pub(super) fn recovery(case: &Case, model: &Model, solution: &Solution, law: &Law) -> Recovery {
-    let steps = &solution.path.steps;
+/// The curve of a case whose drawn states are known on the model's mesh, as far as the card's largest loss.
+#[must_use]
+pub fn recovery_of(case: &Case, model: &Model, steps: &[Step]) -> Recovery {
+    let Some(law) = law(&case.material) else {
+        return Recovery::Straight("the card tells of no loss");
+    };
     let Some(name) = moving_regions(case).first().copied() else {
         return Recovery::Straight("nothing moves");
     };
