@@ -79,7 +79,7 @@ fn picture(case: &Case, analysis: &Analysis, held: &Held) -> Option<String> {
     let unit = axis.units()[0];
     let drawing = rests_inline("Rest over the time since it was let go", unit, &marks, &lines);
     Some(format!(
-        "<figure class=\"chart\">{drawing}<figcaption>Rest over the time since it was let go, from a draw of {} {unit}{band}.\
+        "<figure class=\"chart alone\">{drawing}<figcaption>Rest over the time since it was let go, from a draw of {} {unit}{band}.\
          </figcaption></figure>\n",
         three_digits(draw)
     ))
