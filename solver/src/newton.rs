@@ -29,6 +29,11 @@ const MOST_WITH_CONTACT: usize = 16;
 /// away (tuning).
 const SETTLING: usize = 3;
 const RUN_AWAY: f64 = 10.0;
+/// With this part of the forces out of balance and no more, only what touches is unsettled (tuning).
+const UNSETTLED: f64 = 0.1;
+/// Parts of their stiffness through which surfaces are hardened then. A strip that lies flush on a rail is let go
+/// by one edge an iteration where it is hard; where it is soft over some edges (tuning).
+const HARDENING: [f64; 4] = [1e-6, 1e-4, 1e-2, 1.0];
 /// A correction is searched until its work is this part of that at its start (tuning).
 const SEARCHED: f64 = 0.3;
 /// Residuals that a search may cost (tuning).
@@ -98,10 +103,34 @@ impl System {
     /// Iterates to equilibrium at the load factor of `at`, which holds the last iterate afterwards.
     pub(crate) fn equilibrate(&mut self, at: &mut Configuration) -> Result<Equilibrium, Failure> {
         let pairs = self.assembly.contact.as_ref().map(|c| c.pairs());
-        let found = self.iterate(at);
+        let found = self.iterate(at).or_else(|failure| self.settle(at, failure));
         if let (Err(_), Some(pairs), Some(contact)) = (&found, pairs, &mut self.assembly.contact) {
             // An iteration that ran away touched where no state of the part does.
             contact.forget_all_but(pairs);
+        }
+        found
+    }
+
+    /// Where what touches goes to and fro between iterations, though all else is in balance: finds it on surfaces
+    /// that are soft at first, and hardens them.
+    fn settle(&mut self, at: &mut Configuration, failure: Failure) -> Result<Equilibrium, Failure> {
+        let unsettled =
+            matches!(failure, Failure::NotConverged { residual } if residual < UNSETTLED);
+        if self.assembly.contact.is_none() || !unsettled {
+            return Err(failure);
+        }
+        let mut found = Err(failure);
+        for hardness in HARDENING {
+            if let Some(contact) = &mut self.assembly.contact {
+                contact.set_hardness(hardness);
+            }
+            found = self.iterate(at);
+            if found.is_err() {
+                break;
+            }
+        }
+        if let Some(contact) = &mut self.assembly.contact {
+            contact.set_hardness(1.0);
         }
         found
     }

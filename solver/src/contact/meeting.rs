@@ -27,6 +27,8 @@ pub(crate) struct Contact {
     pub(crate) border: Border,
     /// Penalty stiffness by edge (MPa/mm), of one side where two edges meet.
     stiffness: Vec<f64>,
+    /// Part of it that counts: 1 but while a state is looked for.
+    hardness: f64,
     pub(crate) thickness: f64,
     /// Pairs of edges that the pattern of the tangent knows.
     pairs: BTreeSet<[usize; 2]>,
@@ -53,6 +55,7 @@ impl Contact {
         Some(Box::new(Self {
             border,
             stiffness,
+            hardness: 1.0,
             thickness: model.thickness(),
             pairs: BTreeSet::new(),
             new_pairs: false,
@@ -115,7 +118,12 @@ impl Contact {
             Partner::Edge(..) => 0.5 * self.stiffness[m.edge],
             Partner::Obstacle(_) => self.stiffness[m.edge],
         };
-        stiffness * self.thickness * m.length
+        self.hardness * stiffness * self.thickness * m.length
+    }
+
+    /// Softens all surfaces to a part of their stiffness, until they are hardened again.
+    pub(crate) fn set_hardness(&mut self, hardness: f64) {
+        self.hardness = hardness;
     }
 
     /// Pressure at a meeting (MPa): where two edges meet, that of both sides.
@@ -163,7 +171,10 @@ impl Contact {
     pub(crate) fn driven_through(&self) -> Option<[f64; 2]> {
         // Where a surface fades a point may lie deep and bear little.
         let deep = |m: &&Meeting| {
-            self.pressure(m) > DRIVEN_THROUGH * self.stiffness[m.edge] * self.border.lengths[m.edge]
+            // Of soft surfaces no state is looked for that is to stay.
+            self.hardness >= 1.0
+                && self.pressure(m)
+                    > DRIVEN_THROUGH * self.stiffness[m.edge] * self.border.lengths[m.edge]
         };
         let deepest =
             self.meetings.iter().filter(deep).max_by(|a, b| a.depth.total_cmp(&b.depth))?;
