@@ -1,11 +1,13 @@
 //! The part pushing rails, pins and itself: where it begins, how hard it pushes.
 
 use super::limits::{Limit, LimitKind};
-use crate::case::{Case, SelfContact};
+use super::modelled::nodes_of;
+use crate::case::{Case, Obstacle, SelfContact};
 use crate::picture::three_digits;
 use crate::remark::Remark;
-use withy_mesh::number::largest;
-use withy_solver::{Narrowest, Step};
+use withy_mesh::number::{largest, min};
+use withy_mesh::{Mesh, NodeId, Point, Vec2};
+use withy_solver::{Narrowest, Shape, Step};
 
 /// The overlap that pushing surfaces keep may hold this share of the energy; more is no longer nothing.
 const MOST_OVERLAP: f64 = 0.01;
@@ -26,6 +28,107 @@ pub struct Meeting {
     pub travel: Option<f64>,
     /// Where in the part, at rest (mm).
     pub place: Option<[f64; 2]>,
+}
+
+/// How a rail or pin stands to the part at rest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Standing {
+    /// The way to the nearest edge that it may meet (mm), 0 where that lies flush; none if it may meet nothing.
+    pub gap: Option<f64>,
+    /// Whether some of the part lies in it: in a pin, or just behind a rail. That never meets it.
+    pub covers: bool,
+}
+
+/// Nodes this far within a rail or pin still lie on it (mm): rounding of a drawing.
+const FLUSH: f64 = 1e-6;
+
+/// How an obstacle stands to the part at rest, by the nodes of the part's border.
+#[must_use]
+pub fn standing(obstacle: &Obstacle, mesh: &Mesh) -> Standing {
+    let chosen = obstacle.region.as_ref().map(|name| nodes_of(mesh, name));
+    let counts = |n: NodeId| chosen.as_ref().is_none_or(|list| list.contains(&n));
+    let edges = mesh.boundary().iter().map(|e| e.nodes).filter(|e| e.iter().all(|n| counts(*n)));
+    let (mut gap, mut covers) = (None, false);
+    for edge in edges {
+        let ways = edge.map(|n| way_out(&obstacle.shape, mesh.nodes()[n.index()]));
+        covers |= ways.iter().any(|w| w.beside && w.out < -FLUSH);
+        let nearest = ways.iter().map(|w| w.distance).fold(f64::INFINITY, min);
+        // What lies flush with its back to it has the part behind it.
+        let [start, _, end] = edge.map(|n| mesh.nodes()[n.index()]);
+        let faces = outward(end - start).dot(ways[1].normal) < 0.0;
+        if ways.iter().all(|w| w.out >= -FLUSH) && (faces || ways.iter().any(|w| w.out > FLUSH)) {
+            gap = Some(gap.map_or(nearest, |before| min(before, nearest)));
+        }
+    }
+    Standing { gap, covers }
+}
+
+/// Where a place lies to an obstacle.
+struct WayOut {
+    /// Way out of a pin's circle, or to the left of a rail's line (mm).
+    out: f64,
+    /// Whether that way ends on it, not on the line beyond a rail's ends.
+    beside: bool,
+    /// Way to the nearest place of it (mm).
+    distance: f64,
+    /// Unit vector out of it.
+    normal: Vec2,
+}
+
+/// The unit normal of an edge out of the part, which is on the left of its border.
+fn outward(along: Vec2) -> Vec2 {
+    Vec2::new(along.y, -along.x).normalize()
+}
+
+fn way_out(shape: &Shape, place: Point) -> WayOut {
+    let point = |p: [f64; 2]| Point::new(p[0], p[1]);
+    match *shape {
+        Shape::Pin { at, radius } => {
+            let arm = place - point(at);
+            let out = arm.hypot() - radius;
+            WayOut { out, beside: true, distance: out.abs(), normal: arm.normalize() }
+        }
+        Shape::Rail { from, to } => {
+            let (from, to) = (point(from), point(to));
+            let along = (to - from).normalize();
+            let way: Vec2 = place - from;
+            let (t, out) = (way.dot(along), along.cross(way));
+            let length = from.distance(to);
+            let beyond = t - t.clamp(0.0, length);
+            let normal = Vec2::new(-along.y, along.x);
+            WayOut { out, beside: beyond.abs() <= 0.0, distance: beyond.hypot(out), normal }
+        }
+    }
+}
+
+/// Says which rails and pins the part can never meet.
+pub(super) fn remark_on_standing(case: &Case, mesh: &Mesh, remarks: &mut Vec<Remark>) {
+    for obstacle in &case.obstacles {
+        let name = &obstacle.name;
+        let Standing { gap, covers } = standing(obstacle, mesh);
+        let of = obstacle.region.as_ref().map_or_else(String::new, |r| format!(" in {r}"));
+        match obstacle.shape {
+            Shape::Rail { .. } if gap.is_none() => remarks.push(Remark::caution(
+                "meets-nothing",
+                format!(
+                    "no edge{of} lies on the left of {name} as it goes from its first end to the second: it meets \
+                     nothing. If it is the other way round, change `from` and `to`"
+                ),
+            )),
+            Shape::Pin { .. } if covers => remarks.push(Remark::caution(
+                "pin-in-part",
+                format!(
+                    "{name} lies in the part at rest: edges{of} that are in it never meet it. Move it, or make it \
+                     smaller"
+                ),
+            )),
+            Shape::Pin { .. } if gap.is_none() => remarks.push(Remark::caution(
+                "meets-nothing",
+                format!("there is no edge{of} that {name} could meet"),
+            )),
+            _ => {}
+        }
+    }
 }
 
 /// A case whose edges push on each other where they touch.
@@ -107,5 +210,42 @@ pub(super) fn remark_on_contact(
                 100.0 * overlap
             ),
         ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use withy_mesh::{Curve, Loop, Outline, Sizing, mesh_outline};
+
+    /// A bar from (0, 0) to (20, 2).
+    fn bar() -> Mesh {
+        let corners =
+            [[0.0, 0.0], [20.0, 0.0], [20.0, 2.0], [0.0, 2.0]].map(|[x, y]| Point::new(x, y));
+        let line = |k: usize| Curve::Line(corners[k], corners[(k + 1) % 4]);
+        let outline = Loop { curves: (0..4).map(line).collect(), origin: "a bar".into() };
+        mesh_outline(&Outline::new(vec![outline], Vec::new()).unwrap(), &Sizing::default()).unwrap()
+    }
+
+    fn standing_of(shape: Shape) -> Standing {
+        standing(&Obstacle { name: "it".into(), shape, region: None }, &bar())
+    }
+
+    #[test]
+    fn rails_and_pins_are_told_by_how_they_stand() {
+        let rail = |from: [f64; 2], to: [f64; 2]| standing_of(Shape::Rail { from, to });
+        let pin = |at: [f64; 2], radius: f64| standing_of(Shape::Pin { at, radius });
+        let none = Standing { gap: None, covers: true };
+        assert_eq!(rail([2.0, 0.0], [8.0, 0.0]).gap, Some(0.0), "flush");
+        assert_eq!(rail([8.0, 0.0], [2.0, 0.0]), none, "flush from the wrong side");
+        let below = rail([2.0, -0.5], [8.0, -0.5]);
+        assert!(!below.covers && (below.gap.unwrap() - 0.5).abs() < 1e-12, "{below:?}");
+        assert_eq!(rail([8.0, -0.5], [2.0, -0.5]), none, "all of the part is behind it");
+        // 3 and 4 away from the corner at (20, 2), in front of its line.
+        let far = rail([23.0, 6.0], [23.0, 9.0]);
+        assert!(!far.covers && (far.gap.unwrap() - 5.0).abs() < 1e-12, "{far:?}");
+        let above = pin([10.0, 4.0], 1.5);
+        assert!(!above.covers && (above.gap.unwrap() - 0.5).abs() < 0.1, "{above:?}");
+        assert!(pin([10.0, 2.2], 0.5).covers, "in the part");
     }
 }

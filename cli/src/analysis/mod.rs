@@ -22,7 +22,7 @@ mod refine;
 mod set;
 
 pub use again::{Again, solve_again, solve_again_on};
-pub use contact::{Meeting, OVERLAP, RUNS_THROUGH, in_contact, push};
+pub use contact::{Meeting, OVERLAP, RUNS_THROUGH, Standing, in_contact, push, standing};
 pub use corners::{Corner, corners};
 pub use draw::{Axis, moving_regions};
 pub use gaps::{NarrowPlace, narrow_place};
@@ -299,6 +299,7 @@ fn judge(
     let resting = resting?;
     let (meetings, limits) = contact::told_apart(case, limits);
     gaps::remark_on_gaps(&narrowest, &limits, &mut remarks);
+    contact::remark_on_standing(case, &mesh, &mut remarks);
     contact::remark_on_contact(case, &path.steps, &narrowest, &meetings, &mut remarks);
     let launched = launch::launched(case, &mesh, &path.steps, &ended, &mut remarks);
     let mut solution = Solution {

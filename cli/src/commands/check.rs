@@ -1,19 +1,21 @@
 //! `withy check`: what was understood of a part, before anything is solved.
 
 use super::solve::{CHECK_FAILED, SOLVED, SolveError, results_folder};
-use crate::analysis::{marks, model};
+use crate::analysis::{Standing, marks, model, standing};
 use crate::args::CheckArgs;
-use crate::case::{self, Case, Drive, Overrides};
+use crate::case::{self, Case, Drive, Obstacle, Overrides};
 use crate::export::{ResultFile, write_results};
-use crate::picture::{UnderstoodPicture, three_digits, understood};
+use crate::picture::{Met, UnderstoodPicture, three_digits, understood};
 use crate::printing::USUAL_GAP;
 use crate::remark::Remark;
 use crate::table::first_few;
 use crate::verdict::aligned;
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, Sizing, Width, gaps, mesh_outline, walls};
-use withy_solver::PlaneState;
+use withy_solver::{PlaneState, Shape};
 
+/// What is nearer than this lies on a rail or pin (mm): a hundredth of what any printer resolves.
+const ON_IT: f64 = 1e-4;
 /// Two lines of a 0.4 mm nozzle: common practice, no source.
 const USUAL_WALL: f64 = 0.8;
 /// Narrow places closer than this many widths are told once.
@@ -47,6 +49,7 @@ pub fn check(args: &CheckArgs) -> Result<(String, u8), SolveError> {
     lines.push(("sharp corners".into(), listed(&corners)));
     lines.extend(case.printing().into_iter().map(|(l, t)| (printed(l).to_owned(), t)));
     lines.extend(regions(&case));
+    lines.extend(case.obstacles.iter().map(|obstacle| met(obstacle, &mesh)));
     lines.extend(case.remarks.iter().map(remark));
     let narrow: Vec<([f64; 2], f64)> =
         walls.told.iter().chain(&gaps.told).map(|w| ([w.middle.x, w.middle.y], w.width)).collect();
@@ -59,6 +62,7 @@ pub fn check(args: &CheckArgs) -> Result<(String, u8), SolveError> {
         ),
         mesh: &mesh,
         marks: &marks(&case, &mesh),
+        met: Met { obstacles: &case.obstacles, pushing: None },
         narrow: &narrow,
         corners: &corners,
     });
@@ -194,6 +198,34 @@ fn driven(drive: &Drive) -> String {
         words += &format!(", free {}", free.join(" and "));
     }
     words
+}
+
+/// A rail or pin: where it is, and how it stands to the part.
+fn met(obstacle: &Obstacle, mesh: &Mesh) -> (String, String) {
+    let at = |p: [f64; 2]| format!("({}, {})", three_digits(p[0]), three_digits(p[1]));
+    let (label, place, way_out) = match obstacle.shape {
+        Shape::Rail { from, to } => {
+            ("rail", format!("from {} to {} mm", at(from), at(to)), "change from and to?")
+        }
+        Shape::Pin { at: centre, radius } => (
+            "pin",
+            format!("of radius {} mm at {} mm", three_digits(radius), at(centre)),
+            "move it?",
+        ),
+    };
+    let Standing { gap, covers } = standing(obstacle, mesh);
+    let stands = match gap {
+        None => format!("meets nothing of the part: {way_out}"),
+        Some(_) if covers && label == "pin" => "lies in the part: move it".to_owned(),
+        Some(gap) if gap > ON_IT => format!("{} mm from the part", three_digits(gap)),
+        Some(_) => "the part lies on it".to_owned(),
+    };
+    let behind = if covers && gap.is_some() && label == "rail" {
+        "; what is behind it never meets it"
+    } else {
+        ""
+    };
+    (label.into(), format!("{} {place}, {stands}{behind}", obstacle.name))
 }
 
 fn listed(corners: &[[f64; 2]]) -> String {

@@ -1,6 +1,7 @@
 //! What was understood of a part before it is solved: outline, regions, draw, narrow places, corners.
 
 use super::axis::three_digits;
+use super::contact::Met;
 use super::part::{
     Mark, PAGE_SIZE, View, at_rest, body_path, footer, marked, part_page, rounded, surface, text,
 };
@@ -25,6 +26,8 @@ pub struct UnderstoodPicture<'a> {
     pub mesh: &'a Mesh,
     /// Regions.
     pub marks: &'a [Mark],
+    /// What it may meet.
+    pub met: Met<'a>,
     /// Places that are too narrow to print, with their widths (mm).
     pub narrow: &'a [([f64; 2], f64)],
     /// Sharp re-entrant corners (mm).
@@ -35,10 +38,11 @@ pub struct UnderstoodPicture<'a> {
 #[must_use]
 pub fn understood(picture: &UnderstoodPicture) -> String {
     let rest = at_rest(picture.mesh);
-    let view = View::fit(rest.iter().copied(), AREA);
+    let view = View::fit(rest.iter().copied().chain(picture.met.extent()), AREA);
     let body = surface(picture.mesh, rest.clone(), |_| true).border_loops();
     let mut document = part_page(picture.title, picture.subtitle)
         .add(body_path(&view, &body))
+        .add(picture.met.drawn(&view))
         .add(marked(picture.mesh, &rest, &view, picture.marks));
     for (at, width) in picture.narrow {
         let [x, y] = view.place(*at);
