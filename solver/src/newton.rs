@@ -163,8 +163,8 @@ impl System {
                     self.search(at, &start, &correction, &mut outcome, &mut residual);
                 }
                 size = norm(&residual);
-                // A NaN is not fast either.
-                let fast = size <= FAST * before;
+                // What is not a number is not fast, and neither is what has grown beyond all of them.
+                let fast = size.is_finite() && size <= FAST * before;
                 if self.is_converged(size, &outcome, at) || !fast {
                     break;
                 }
