@@ -534,6 +534,14 @@ pub enum SchemaOf {
     Summary,
     /// compare.json of `withy compare`.
     Compare,
+    /// set.json of `withy set`.
+    Set,
+    /// release.json of `withy release`.
+    Release,
+    /// spread.json of `withy spread`.
+    Spread,
+    /// reconcile.json of `withy reconcile`.
+    Reconcile,
     /// The description of `withy sweep`.
     Sweep,
     /// The description of `withy seek`.

@@ -6,12 +6,12 @@ use super::solve::{
 use crate::args::SpreadArgs;
 use crate::case::{self, CaseCause, Overrides};
 use crate::error::Refusal;
+use crate::export::spread::Document;
 use crate::export::{ResultFile, write_results};
 use crate::picture::{Bar, BarPanel, three_digits, tornado};
-use crate::remark::{LAUNCH_CAUTIONS, cautions};
+use crate::remark::cautions;
 use crate::spread::{READ, Read, Spread, spread as find_spread};
 use crate::table::{Side, aligned};
-use serde_json::{Value, json};
 use std::sync::atomic::AtomicBool;
 
 /// Solves, finds the spread, writes the results, and returns what goes to standard output and the exit status.
@@ -39,7 +39,7 @@ pub fn spread(
     }
     let found = found.map_err(|cause| unsolvable(&case, cause))?;
     let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
-    let json = format!("{:#}\n", document(&case.title, &found));
+    let json = Document::new(&case, &found).to_json()?;
     let panels: Vec<BarPanel> = READ.iter().filter_map(|read| panel(&found, read)).collect();
     let subtitle = "what the print leaves open, against the part as solved";
     let drawn = tornado(&case.title, subtitle, &panels, found.base.speed.is_some());
@@ -119,30 +119,4 @@ fn text(title: &str, found: &Spread) -> String {
         text += &cautions();
     }
     text
-}
-
-fn document(title: &str, found: &Spread) -> Value {
-    let outcome = |o: &crate::spread::Outcome| {
-        json!({
-            "effort": o.effort, "energy_mJ": o.energy, "largest_strain": o.strain, "peak_von_mises_MPa": o.stress,
-            "speed_m_per_s": o.speed,
-        })
-    };
-    let inputs: Vec<Value> = found
-        .inputs
-        .iter()
-        .map(|i| {
-            json!({
-                "what": i.name, "ends": i.ends, "source": i.source, "range": i.is_range,
-                "outcomes": i.outcomes.each_ref().map(outcome),
-            })
-        })
-        .collect();
-    let together: serde_json::Map<String, Value> =
-        READ.iter().map(|(name, _, of)| ((*name).to_owned(), json!(found.together(of)))).collect();
-    json!({
-        "format": "withy-spread/1", "title": title, "solved": outcome(&found.base), "inputs": inputs,
-        "together": together, "left_out": found.left_out,
-        "cautions": if found.base.speed.is_some() { json!(LAUNCH_CAUTIONS) } else { Value::Null },
-    })
 }

@@ -343,19 +343,3 @@ pub fn materials_csv(case: &Case, comparison: &Comparison) -> String {
     }
     table
 }
-
-#[cfg(test)]
-mod tests {
-    #[test]
-    fn the_schema_in_the_repository_is_the_one_of_the_types() {
-        let written: serde_json::Value =
-            serde_json::from_str(include_str!("../../schema/compare.schema.json")).unwrap();
-        let now = super::schema();
-        assert_eq!(
-            written,
-            now,
-            "schema/compare.schema.json should be:\n{}",
-            serde_json::to_string_pretty(&now).unwrap()
-        );
-    }
-}

@@ -1,23 +1,38 @@
 //! A release in time, as data.
+//!
+//! The fields of `release.json` are a contract; names carry their units. `schema/release.schema.json` in this crate is
+//! made from these types, and a test keeps the two together.
 
 use crate::analysis::{InTime, Launched};
 use crate::case::Case;
 use crate::lasting::{Draws, DrawsSummary};
 use crate::remark::LAUNCH_CAUTIONS;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// `release.json`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "Withy release in time", deny_unknown_fields)]
 pub struct Document {
+    /// Always "withy-release/1".
     format: &'static str,
+    /// File name of the part file.
     part: String,
+    /// Title of the part.
     title: String,
+    /// 6-node triangles of the mesh that moves.
     elements: usize,
+    /// Of the projectile.
     mass_g: f64,
+    /// Of the projectile when it leaves.
     speed_m_per_s: f64,
+    /// The same along the solved path, as `withy solve` tells it.
     speed_by_the_solved_path_m_per_s: f64,
+    /// From the release until the projectile leaves for good.
     leaves_ms: f64,
+    /// Whether it is let go for moments before that.
     let_go_and_caught_again: bool,
+    /// How far the carriage swings beyond rest.
     overshoot_mm: f64,
     /// Largest strain on the way by the drawn one.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -25,8 +40,10 @@ pub struct Document {
     /// That of the drawn hot spot times the factor.
     #[serde(skip_serializing_if = "Option::is_none")]
     largest_strain: Option<f64>,
+    /// Largest force on what holds the part.
     #[serde(rename = "frame_force_N")]
     frame_force: f64,
+    /// At which it rings, the lowest first.
     #[serde(rename = "frequencies_Hz")]
     frequencies: Vec<f64>,
     /// Taken by friction until the end.
@@ -35,9 +52,13 @@ pub struct Document {
     /// How often the part may be let go so, where the card tells.
     #[serde(skip_serializing_if = "Option::is_none")]
     draws: Option<DrawsSummary>,
+    /// Of the damping that takes the losses: relaxation time of the strain rate's stress.
     damping_time_ms: f64,
+    /// Largest gap in the balance of energies, by what was stored.
     energy_error: f64,
+    /// Steps in time.
     time_steps: usize,
+    /// To be shown wherever any of this is.
     cautions: [&'static str; 6],
 }
 
@@ -112,4 +133,10 @@ pub fn csv(found: &InTime) -> String {
         text += &(cells.join(",") + "\n");
     }
     text
+}
+
+/// The JSON Schema of `release.json`.
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(Document).to_value()
 }

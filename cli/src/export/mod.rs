@@ -11,6 +11,7 @@ pub mod reconciled;
 pub mod release;
 pub mod set;
 pub mod solid;
+pub mod spread;
 pub mod stl;
 pub mod summary;
 pub mod threemf;

@@ -1,4 +1,7 @@
 //! What was reconciled, as data and in words.
+//!
+//! The fields of `reconcile.json` are a contract; names carry their units. `schema/reconcile.schema.json` in this crate
+//! is made from these types, and a test keeps the two together.
 
 use crate::analysis::{Analysis, Axis, moving_regions, shot};
 use crate::case::Case;
@@ -7,6 +10,7 @@ use crate::measured::speeds::{Losses, Measured, Meters};
 use crate::picture::three_digits;
 use crate::remark::{LAUNCH_CAUTIONS, cautions};
 use crate::verdict::aligned;
+use schemars::JsonSchema;
 use serde::Serialize;
 use withy_mesh::number::max;
 use withy_solver::release::{Shot, USUAL_PIECES, release};
@@ -33,65 +37,102 @@ pub struct Found<'a> {
 }
 
 /// `reconcile.json`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(title = "Withy measured against computed", deny_unknown_fields)]
 pub struct Document {
+    /// Always "withy-reconcile/1".
     format: &'static str,
+    /// File name of the part file.
     part: String,
+    /// Title of the part.
     title: String,
+    /// What the pull tells; absent if none was measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pull: Option<PullDocument>,
+    /// What the speeds tell; absent if none were measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     losses: Option<LossDocument>,
+    /// The part's numbers at full draw with what was found.
     corrected: Corrected,
 }
 
-#[derive(Debug, Serialize)]
+/// What a measured pull tells.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 struct PullDocument {
+    /// Lines of the file.
     readings: usize,
+    /// Those that the modulus rests on.
     used: usize,
+    /// Those that nothing is computed for.
     beyond_the_computed_draw: usize,
+    /// That which fits the readings best.
     #[serde(rename = "youngs_modulus_MPa")]
     modulus: f64,
     /// With 95 % confidence, the scale's own uncertainty added in quadrature.
     #[serde(rename = "youngs_modulus_range_MPa")]
     range: [f64; 2],
+    /// The modulus by the card's.
     by_the_card: f64,
+    /// Draw of the readings at which the part begins to resist, in the unit of travel.
     zero: f64,
+    /// Half of its interval of 95 % confidence.
     zero_half_width: f64,
+    /// Standard deviation about the reconciled curve, in the unit of effort.
     scatter: f64,
+    /// "as computed", "softens", "bends" or "unknown".
     shape: &'static str,
+    /// What is missing or too much at the end of the draw, by the curve.
     #[serde(skip_serializing_if = "Option::is_none")]
     shape_share_at_end: Option<f64>,
+    /// Draw from which on it softens, in the unit of travel.
     #[serde(skip_serializing_if = "Option::is_none")]
     softens_from: Option<f64>,
 }
 
-#[derive(Debug, Serialize)]
+/// What measured speeds tell.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 struct LossDocument {
+    /// Lines of the file.
     shots: usize,
+    /// Share of the released energy.
     loss: f64,
+    /// Half of its interval of 95 % confidence; absent for a single shot.
     #[serde(skip_serializing_if = "Option::is_none")]
     loss_half_width: Option<f64>,
+    /// What the meters leave open of it.
     of_meters: f64,
+    /// By how much it grows for each doubling of the mass, if it surely does.
     #[serde(skip_serializing_if = "Option::is_none")]
     growth_by_doubled_mass: Option<f64>,
 }
 
 /// The part's numbers at full draw with what was found.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 struct Corrected {
+    /// Force or moment.
     effort: f64,
+    /// "N" or "N mm".
     effort_unit: &'static str,
+    /// Full draw.
     travel: f64,
+    /// "mm" or "deg".
     travel_unit: &'static str,
+    /// Stored.
     #[serde(rename = "energy_mJ")]
     energy: f64,
+    /// In the hot spot.
     #[serde(rename = "peak_von_mises_MPa")]
     von_mises: f64,
+    /// Of the projectile; absent if nothing is thrown.
     #[serde(skip_serializing_if = "Option::is_none")]
     speed_m_per_s: Option<f64>,
+    /// Of the projectile.
     #[serde(rename = "projectile_energy_mJ", skip_serializing_if = "Option::is_none")]
     projectile: Option<f64>,
+    /// To be shown wherever any of this is; absent if nothing is thrown.
     #[serde(skip_serializing_if = "Option::is_none")]
     cautions: Option<[&'static str; 6]>,
 }
@@ -181,6 +222,12 @@ impl Document {
     pub fn to_json(&self) -> Result<String, serde_json::Error> {
         Ok(serde_json::to_string_pretty(self)? + "\n")
     }
+}
+
+/// The JSON Schema of `reconcile.json`.
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    schemars::schema_for!(Document).to_value()
 }
 
 /// What a person reads.

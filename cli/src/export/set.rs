@@ -310,15 +310,3 @@ pub fn set_csv(document: &SetDocument) -> String {
 pub fn schema() -> serde_json::Value {
     schemars::schema_for!(SetDocument).to_value()
 }
-
-#[cfg(test)]
-mod tests {
-    #[test]
-    fn the_schema_in_the_repository_is_the_one_of_the_types() {
-        let kept: serde_json::Value =
-            serde_json::from_str(include_str!("../../schema/set.schema.json")).unwrap();
-        let made = super::schema();
-        let text = serde_json::to_string_pretty(&made).unwrap();
-        assert!(kept == made, "schema/set.schema.json is out of step; it should be:\n{text}");
-    }
-}

@@ -1,7 +1,7 @@
 //! `withy compare`: a part in every material.
 
 use super::desk::{BLADE, Desk, PART, drawing};
-use super::schema::misfits_of_comparison;
+use super::schema::misfits;
 use serde_json::Value;
 
 const FILES: [&str; 4] = [".withy-results", "compare.json", "materials.csv", "materials.svg"];
@@ -36,7 +36,7 @@ fn every_card_is_ranked_twice_and_written_as_data_table_and_picture() {
     }
     assert!(outcome.said().contains("past yielding or breaking"), "{}", outcome.stderr);
     let document = document(&desk);
-    assert_eq!(misfits_of_comparison(&document), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("compare", &document), Vec::<String>::new(), "its schema");
     assert_eq!(document["method"], "scaled", "no dead load");
     for list in ["same_file", "own_limit"] {
         assert_eq!(document[list].as_array().unwrap().len(), 15, "{list}");
@@ -169,7 +169,7 @@ fn a_launch_is_told_for_three_masses_with_its_cautions() {
     assert!(outcome.stdout.contains("Thrown at, m/s"), "{}", outcome.stdout);
     assert!(outcome.stdout.contains("eye protection"), "{}", outcome.stdout);
     let document = document(&desk);
-    assert_eq!(misfits_of_comparison(&document), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("compare", &document), Vec::<String>::new(), "its schema");
     assert_eq!(document["cautions"].as_array().unwrap().len(), 6, "as data too");
     let speed = |name: &str, n: usize| {
         number(card(&document, name), &format!("/throws/full_draw/{n}/speed_m_per_s/value"))
@@ -228,7 +228,7 @@ fn a_part_of_beads_is_solved_for_each_share_of_their_moduli() {
     assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
     assert!(outcome.said().contains("29.3 % for shear"), "{}", outcome.said());
     let document = document(&desk);
-    assert_eq!(misfits_of_comparison(&document), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("compare", &document), Vec::<String>::new(), "its schema");
     assert_eq!(document["method"], "scaled");
     // The shelf's pom by its 2800 MPa and 0.37, at the shares of the part's own 2050 MPa.
     let pom = |modulus: f64| format!("\"{} MPa\"", modulus * 2800.0 / 2050.0);

@@ -11,7 +11,7 @@ use std::process::{Command, Stdio};
 fn whole(folder: &Path) {
     let text = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
     let summary: Value = serde_json::from_str(&text("summary.json")).unwrap();
-    assert_eq!(misfits(&summary), Vec::<String>::new(), "summary.json");
+    assert_eq!(misfits("summary", &summary), Vec::<String>::new(), "summary.json");
     for name in ["curve.svg", "shape.svg", "stress.svg"] {
         assert!(text(name).trim_end().ends_with("</svg>"), "{name}");
     }

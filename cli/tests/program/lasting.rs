@@ -8,7 +8,7 @@ fn what_is_kept_drawn_loses_the_card_s_share_within_an_hour() {
     let desk = Desk::new();
     let outcome = desk.solve(&[]);
     let summary = desk.summary();
-    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("summary", &summary), Vec::<String>::new(), "its schema");
     let hour = &summary["held"][1];
     assert_eq!(hour["time_s"], 3600.0);
     // The shelf's PETG: 20 % (12 to 25 %) in an hour; a quick release gives back the square of what is left.

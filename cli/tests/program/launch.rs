@@ -24,7 +24,7 @@ fn a_launch_is_in_the_verdict_the_summary_and_a_picture_with_its_cautions() {
     }
     assert!(outcome.said().contains("no losses are taken"), "{}", outcome.stderr);
     let summary = desk.summary();
-    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("summary", &summary), Vec::<String>::new(), "its schema");
     // 70 mm of blade between root and tip, guided at both ends, and 5 mm of tip: 13/35 of the blade moves
     // with the tip. At full draw it is stretched as well, and tends to the third of a straight string.
     let by_length = 4.0 * 6.0 * 1.27e-3;

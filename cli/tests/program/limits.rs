@@ -15,7 +15,7 @@ fn a_pull_beyond_the_hand_is_told_with_its_draw_and_its_force() {
     assert_eq!(outcome.status, Some(1), "{}", outcome.stdout);
     assert!(outcome.stdout.contains("tip needs more than the hand gives"), "{}", outcome.stdout);
     let summary = desk.summary();
-    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("summary", &summary), Vec::<String>::new(), "its schema");
     let limit = &summary["limits"][0];
     assert_eq!((&limit["code"], &limit["region"]), (&"hand".into(), &"tip".into()), "{limit}");
     assert!(limit["governs"] == true && limit["confirmed"] == true, "{limit}");
@@ -57,7 +57,7 @@ fn a_part_that_runs_into_itself_is_an_error_everywhere() {
         assert!(text.contains("runs into itself"), "{picture} marks the place");
     }
     let summary = desk.summary();
-    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("summary", &summary), Vec::<String>::new(), "its schema");
     let limit = &summary["limits"][0];
     assert_eq!(limit["code"], "touch", "{limit}");
     assert!((limit["fraction"].as_f64().unwrap() - 1.0 / 1.2).abs() < 2e-4, "{limit}");
@@ -99,7 +99,7 @@ fn the_stiffness_is_told_at_a_point_of_the_users_too() {
     assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
     assert!(outcome.stdout.contains("at (87.5, 40.0) mm"), "{}", outcome.stdout);
     let summary = desk.summary();
-    assert_eq!(misfits(&summary), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("summary", &summary), Vec::<String>::new(), "its schema");
     let number =
         |place: &str| summary["steps"][0]["guidance"].pointer(place).unwrap().as_f64().unwrap();
     // The tip's centroid is (87.5, 28), y up on a page of 50 mm: the point is 12 mm above it, along

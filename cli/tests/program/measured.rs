@@ -1,6 +1,7 @@
 //! `withy reconcile` and `withy bench`: what was measured, against what is computed.
 
 use super::desk::{BLADE, Desk, PART, drawing, run, withy};
+use super::schema::misfits;
 use serde_json::Value;
 
 fn launching() -> Desk {
@@ -21,7 +22,9 @@ fn pull_of(desk: &Desk, factor: f64) -> String {
 }
 
 fn document(desk: &Desk) -> Value {
-    serde_json::from_str(&desk.read("blade-results/reconcile.json")).unwrap()
+    let found = serde_json::from_str(&desk.read("blade-results/reconcile.json")).unwrap();
+    assert_eq!(misfits("reconcile", &found), Vec::<String>::new(), "its schema");
+    found
 }
 
 #[test]

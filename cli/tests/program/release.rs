@@ -1,6 +1,7 @@
 //! `withy release`: a part let go in time, against the launch along its solved path.
 
 use super::desk::{BLADE, Desk, PART, drawing, run, withy};
+use super::schema::misfits;
 use serde_json::Value;
 use std::path::Path;
 
@@ -14,6 +15,7 @@ fn the_kicker_throws_in_time_as_along_its_path() {
     assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
     let text = |name: &str| std::fs::read_to_string(folder.path().join(name)).unwrap();
     let found: Value = serde_json::from_str(&text("release.json")).unwrap();
+    assert_eq!(misfits("release", &found), Vec::<String>::new(), "its schema");
     let of = |key: &str| found[key].as_f64().unwrap_or_else(|| panic!("{key} of {found}"));
     let off = of("speed_m_per_s") / of("speed_by_the_solved_path_m_per_s") - 1.0;
     // The path leaves out the ringing of the ribs and spreads the losses otherwise; 7 % is what is promised.

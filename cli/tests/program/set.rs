@@ -1,7 +1,7 @@
 //! `withy set` as a person meets it, and the laws that a part file can choose.
 
 use super::desk::{BLADE, Desk, PART, drawing};
-use super::schema::misfits_of_set;
+use super::schema::misfits;
 use serde_json::Value;
 
 /// The blade drawn so far that its root yields: 3 h d / 2 L^2 is 4.6 % strain.
@@ -26,7 +26,7 @@ fn a_blade_drawn_far_keeps_a_set_once_and_comes_back_from_the_second_draw() {
     }
     assert!(outcome.said().contains("hardening_rate"), "what is estimated is said");
     let found = document(&desk);
-    assert_eq!(misfits_of_set(&found), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("set", &found), Vec::<String>::new(), "its schema");
     let number = |place: &str| found.pointer(place).unwrap().as_f64().unwrap();
     let (first, second) = (number("/draws/0/back/rest"), number("/draws/1/back/rest"));
     assert!(first > 0.5 && first < 15.0, "a set: {first}");
@@ -49,7 +49,7 @@ fn a_blade_drawn_a_little_comes_back_whole() {
     assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
     assert!(outcome.stdout.contains("nothing yields"), "{}", outcome.stdout);
     let found = document(&desk);
-    assert_eq!(misfits_of_set(&found), Vec::<String>::new(), "its schema");
+    assert_eq!(misfits("set", &found), Vec::<String>::new(), "its schema");
     assert_eq!(found["draws"][0]["back"]["rest"], 0.0, "{found}");
 }
 

@@ -1,6 +1,7 @@
 //! `withy spread`: what the print leaves open, against beams by hand.
 
 use super::desk::{BLADE, Desk, PART, drawing};
+use super::schema::misfits;
 use serde_json::Value;
 
 /// The blade free to come in: pure bending between its ends.
@@ -12,7 +13,9 @@ fn part(printer: &str) -> String {
 fn found(desk: &Desk) -> Value {
     let outcome = desk.withy("spread", &[]);
     assert_eq!(outcome.status, Some(0), "{}", outcome.stderr);
-    serde_json::from_str(&desk.read("blade-results/spread.json")).unwrap()
+    let found = serde_json::from_str(&desk.read("blade-results/spread.json")).unwrap();
+    assert_eq!(misfits("spread", &found), Vec::<String>::new(), "its schema");
+    found
 }
 
 fn change(found: &Value, what: &str, end: usize, of: &str) -> f64 {

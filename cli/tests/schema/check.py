@@ -56,14 +56,23 @@ def main():
         must_hold(card, value, str(path))
         must_refuse(card, value, lambda v: v["youngs_modulus"].update(hihg=1), "an unknown key of a property")
     with tempfile.TemporaryDirectory() as out:
-        for command, what in (("solve", "summary"), ("compare", "compare")):
-            run = [program, command, "demo-data/clip/clip.toml", "--accuracy", "20 %", "--out", out, "--quiet"]
+        kicker = "demo-data/kicker/kicker"
+        for command, what, more in (
+            ("solve", "summary", ("demo-data/clip/clip.toml", "--accuracy", "20 %")),
+            ("compare", "compare", ("demo-data/clip/clip.toml", "--accuracy", "20 %")),
+            ("set", "set", ("demo-data/clip/clip.toml", "--accuracy", "20 %")),
+            ("release", "release", (f"{kicker}.toml",)),
+            ("spread", "spread", (f"{kicker}.toml",)),
+            ("reconcile", "reconcile", (f"{kicker}.toml", "--pull", "demo-data/kicker/pull.csv", "--speeds", "demo-data/kicker/speeds.csv")),
+        ):
+            run = [program, command, *more, "--out", out, "--quiet"]
             subprocess.run(run, check=True, capture_output=True)
             value = json.loads((Path(out) / f"{what}.json").read_text())
             validator = schema(program, what)
             must_hold(validator, value, f"{what}.json")
             must_refuse(validator, value, lambda v: v.pop("format"), f"{what}.json without its format")
-    print(f"{len(parts)} part files, {len(cards)} cards and two results are as their schemas say")
+            must_refuse(validator, value, lambda v: v.update(mood="fine"), f"an unknown key of {what}.json")
+    print(f"{len(parts)} part files, {len(cards)} cards and six results are as their schemas say")
 
 
 if __name__ == "__main__":
