@@ -67,6 +67,17 @@ impl Judged {
         words.join(", ")
     }
 
+    /// The same with so much more or less energy.
+    #[must_use]
+    pub fn with_energy(&self, factor: f64) -> Self {
+        let scaled = |share: Option<f64>| share.map(|s| factor * s);
+        Self {
+            of_energy: scaled(self.of_energy),
+            of_energy_per_area: scaled(self.of_energy_per_area),
+            ..self.clone()
+        }
+    }
+
     /// Whether either is exceeded; what cannot be compared counts as exceeded.
     #[must_use]
     pub fn is_exceeded(&self) -> bool {

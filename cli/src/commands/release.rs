@@ -1,18 +1,19 @@
 //! `withy release`: a solved part let go in time.
 
 use super::solve::{
-    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, results_folder, run, unfinished,
-    unsolvable,
+    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, command_line, go_on, results_folder, run,
+    unfinished, unsolvable,
 };
 use crate::analysis::{InTime, InTimeError, Launched, Solution, energy_per_area, in_time};
 use crate::args::ReleaseArgs;
-use crate::case::{self, Case, CaseCause, Overrides};
+use crate::case::{self, Case, CaseCause, Launch, Overrides};
 use crate::error::Refusal;
 use crate::export::in_time::{Document, csv};
 use crate::export::{ResultFile, write_results};
 use crate::lasting::{Draws, Swing, draws_words, swung};
 use crate::picture::{self, MovingPicture, three_digits};
 use crate::remark::cautions;
+use crate::report::{ReleasePage, release_page};
 use crate::verdict::aligned;
 use std::sync::atomic::AtomicBool;
 use withy_mesh::number::{max, min};
@@ -32,9 +33,9 @@ pub fn release(
     let unfit = |why: String| {
         SolveError::from(Box::new(Refusal::of_file(&args.part, CaseCause::NoRelease(why))))
     };
-    if case.launch.is_none() {
+    let Some(launch) = &case.launch else {
         return Err(unfit("the part file has no [launch], which says what is thrown".into()));
-    }
+    };
     let analysis = run(&case, interrupted, voice)?;
     if let Some(status) = unfinished(&analysis, "let go", voice) {
         return Ok((String::new(), status));
@@ -64,17 +65,36 @@ pub fn release(
     let document = Document::new(&case, launched, &found, spot.strain, draws.as_ref());
     let json = document.to_json()?;
     let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
+    let lines = lines(launch, launched, &found, spot.strain, draws.as_ref());
+    let (picture, (moving, charts)) = moving(&case, &found, |picture| {
+        (picture::moving(picture), picture::moving_inline(picture))
+    });
+    let page = release_page(&ReleasePage {
+        case: &case,
+        launch,
+        analysis: &analysis,
+        launched,
+        found: &found,
+        draws: draws.as_ref(),
+        lines: &lines,
+        moving: &moving,
+        charts: &charts,
+        command: &command_line("release", &case, &[("--material", args.material.clone())]),
+    });
     write_results(
         &out,
         &[
+            ResultFile { name: "release.html", text: page },
             ResultFile { name: "release.json", text: json.clone() },
             ResultFile { name: "release.csv", text: csv(&found) },
-            ResultFile { name: "release.svg", text: drawn(&case, &found) },
+            ResultFile { name: "release.svg", text: picture },
         ],
     )?;
-    voice.say(&format!("results are in {}: release.json, release.csv, release.svg", out.display()));
-    let text =
-        if args.json { json } else { told(&case, launched, &found, spot.strain, draws.as_ref()) };
+    voice.say(&format!(
+        "results are in {}: release.html, release.json, release.csv, release.svg",
+        out.display()
+    ));
+    let text = if args.json { json } else { aligned(&case.title, &lines) + &cautions() };
     Ok((text, SOLVED))
 }
 
@@ -86,15 +106,14 @@ fn drawn_often(case: &Case, solution: &Solution, found: &InTime) -> Option<Draws
     swung(case, solution, Cycle { largest, amplitude }, swing)
 }
 
-/// What a person reads.
-fn told(
-    case: &Case,
+/// What a person reads, fact by fact.
+fn lines(
+    launch: &Launch,
     launched: &Launched,
     found: &InTime,
     drawn_strain: f64,
     draws: Option<&Draws>,
-) -> String {
-    let Some(launch) = &case.launch else { return String::new() };
+) -> Vec<(String, String)> {
     let reduced = launched.release.speed;
     let energy = 0.5 * launch.mass * found.speed * found.speed;
     let mut speed = format!(
@@ -155,12 +174,11 @@ fn told(
         );
         lines.push(("draws".into(), strains));
     }
-    let mut text = aligned(&case.title, &lines);
-    text += &cautions();
-    text
+    lines
 }
 
-fn drawn(case: &Case, found: &InTime) -> String {
+/// What comes of the moving picture.
+fn moving<T>(case: &Case, found: &InTime, of: impl FnOnce(&MovingPicture) -> T) -> T {
     let launch = case.launch.as_ref();
     let radius = launch.and_then(|l| l.tip_diameter).map_or(4.0, |d| 0.5 * d);
     let region = launch.map_or("", |l| l.region.as_str());
@@ -197,7 +215,7 @@ fn drawn(case: &Case, found: &InTime) -> String {
         three_digits(found.speed),
         three_digits(found.overshoot)
     );
-    picture::moving(&MovingPicture {
+    of(&MovingPicture {
         title: &case.title,
         subtitle: &subtitle,
         mesh: &found.mesh,

@@ -1,8 +1,8 @@
 //! `withy set`: whether a part comes back whole.
 
 use super::solve::{
-    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, go_on, progress_line, results_folder,
-    unsolvable,
+    INTERRUPTED, SOLVED, STOPPED, SolveError, Voice, command_line, go_on, progress_line,
+    results_folder, unsolvable,
 };
 use crate::analysis::{Axis, Progress, SetAnalysis, marks, moving_regions, take_set};
 use crate::args::SetArgs;
@@ -11,6 +11,7 @@ use crate::export::set::{SetDocument, set_csv, time_words, words};
 use crate::export::{ResultFile, write_results};
 use crate::material::{NoYield, hardening};
 use crate::picture::{self, HotSpotLabel, Met, SetPicture, SetStage, StressPicture, three_digits};
+use crate::report::{SetPage, set_page};
 use crate::table::{Side, aligned};
 use std::sync::atomic::AtomicBool;
 use withy_solver::StopCause;
@@ -52,12 +53,20 @@ pub fn set(
     let found = take_set(&case, curve, &mut watch).map_err(|cause| unsolvable(&case, cause))?;
     let document = SetDocument::new(&case, &curve, &found, &estimates);
     let json = document.to_json()?;
-    write_results(&out, &results(&case, &found, &document, &json))?;
+    let options = [
+        ("--steps", args.steps.map(|n| n.to_string())),
+        ("--accuracy", args.accuracy.map(|a| format!("{} %", 100.0 * a.value()))),
+        ("--material", args.material.clone()),
+    ];
+    let command = command_line("set", &case, &options);
+    write_results(&out, &results(&case, &found, &document, &json, &command))?;
     for remark in &document.remarks {
         voice.say(&format!("{}: {}", remark.level.word(), remark.text));
     }
-    voice
-        .say(&format!("results are in {}: set.json, set.csv, set.svg, yielded.svg", out.display()));
+    voice.say(&format!(
+        "results are in {}: set.html, set.json, set.csv, set.svg, yielded.svg",
+        out.display()
+    ));
     let text = if args.json { json } else { table(&case, &found, &document) };
     let status = match &found.stopped {
         None => SOLVED,
@@ -72,15 +81,16 @@ fn results(
     found: &SetAnalysis,
     document: &SetDocument,
     json: &str,
+    command: &str,
 ) -> Vec<ResultFile> {
     let [travel, effort] = match Axis::of(case, &document.region) {
         Axis::Along(_) => ["draw, mm", "force along the draw, N"],
         Axis::Turn(_) => ["turn, degrees", "moment, N mm"],
     };
-    let kept = kept(found, document).unwrap_or_default();
+    let kept = kept(found, document);
     let picture = SetPicture {
         title: &case.title,
-        subtitle: &kept,
+        subtitle: kept.as_deref().unwrap_or_default(),
         labels: [travel, &format!("{}: {effort}", document.region)],
         stages: &stages(document),
     };
@@ -123,7 +133,18 @@ fn results(
         }),
         narrow: None,
     };
+    let page = set_page(&SetPage {
+        case,
+        found,
+        document,
+        kept: kept.as_deref(),
+        rows: &rows(found, document),
+        drawn: &picture::set_inline(&picture),
+        yielded: &picture::yielded_inline(&yielded),
+        command,
+    });
     vec![
+        ResultFile { name: "set.html", text: page },
         ResultFile { name: "set.json", text: json.to_owned() },
         ResultFile { name: "set.csv", text: set_csv(document) },
         ResultFile { name: "set.svg", text: picture::set(&picture) },
@@ -170,8 +191,8 @@ fn kept(found: &SetAnalysis, document: &SetDocument) -> Option<String> {
     ))
 }
 
-fn table(case: &Case, found: &SetAnalysis, document: &SetDocument) -> String {
-    let region = moving_regions(case).first().copied().unwrap_or_default();
+/// Each draw and what came back.
+fn rows(found: &SetAnalysis, document: &SetDocument) -> Vec<Vec<String>> {
     let units = &document.units;
     let mut rows: Vec<Vec<String>> = Vec::new();
     let row = |label: String, value: &dyn Fn(usize) -> String| {
@@ -206,6 +227,11 @@ fn table(case: &Case, found: &SetAnalysis, document: &SetDocument) -> String {
     rows.push(row("most plastic strain, %".into(), &|n| {
         format!("{:.2}", 100.0 * found.draws[n].most_plastic)
     }));
+    rows
+}
+
+fn table(case: &Case, found: &SetAnalysis, document: &SetDocument) -> String {
+    let region = moving_regions(case).first().copied().unwrap_or_default();
     let mut sides = vec![Side::Left];
     sides.resize(found.draws.len() + 1, Side::Right);
     let done: Vec<String> = found.stages.iter().map(|s| words(*s)).collect();
@@ -217,7 +243,7 @@ fn table(case: &Case, found: &SetAnalysis, document: &SetDocument) -> String {
             100.0 * reached
         );
     }
-    text += &aligned(&rows, &sides);
+    text += &aligned(&rows(found, document), &sides);
     if let Some(kept) = kept(found, document) {
         text += &format!("  {region} {}\n", kept.trim_start_matches("it "));
     }

@@ -280,7 +280,12 @@ fn report_page(
             narrow: None,
         })
     });
-    let command = command_line(args, &summary.part);
+    let options = [
+        ("--steps", args.steps.map(|n| n.to_string())),
+        ("--accuracy", args.accuracy.map(|a| format!("{} %", 100.0 * a.value()))),
+        ("--material", args.material.clone()),
+    ];
+    let command = command_line("solve", case, &options);
     let page = report(&Report {
         case,
         analysis,
@@ -297,18 +302,14 @@ fn report_page(
 }
 
 /// What was asked for, without the folders of this machine.
-fn command_line(args: &SolveArgs, part: &str) -> String {
-    let mut words = vec!["withy".to_owned(), "solve".to_owned(), part.to_owned()];
-    if let Some(steps) = args.steps {
-        words.extend(["--steps".to_owned(), steps.to_string()]);
-    }
-    if let Some(accuracy) = args.accuracy {
-        words.extend(["--accuracy".to_owned(), format!("{} %", 100.0 * accuracy.value())]);
-    }
-    if let Some(material) = &args.material {
+pub(super) fn command_line(name: &str, case: &Case, options: &[(&str, Option<String>)]) -> String {
+    let part = case.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let mut words = vec!["withy".to_owned(), name.to_owned(), part];
+    for (option, value) in options {
+        let Some(value) = value else { continue };
         // A card of the user's own: its file, not its folder.
-        let file = material.rsplit(['/', '\\']).next().unwrap_or(material);
-        words.extend(["--material".to_owned(), file.to_owned()]);
+        let value = value.rsplit(['/', '\\']).next().unwrap_or(value);
+        words.extend([(*option).to_owned(), value.to_owned()]);
     }
     let quoted = words.into_iter().map(|word| {
         let plain = word.chars().all(|c| c.is_alphanumeric() || "-_.".contains(c));

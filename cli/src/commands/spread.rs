@@ -1,15 +1,17 @@
 //! `withy spread`: what the print leaves open.
 
 use super::solve::{
-    INTERRUPTED, SOLVED, SolveError, Voice, go_on, results_folder, run, unfinished, unsolvable,
+    INTERRUPTED, SOLVED, SolveError, Voice, command_line, go_on, results_folder, run, unfinished,
+    unsolvable,
 };
 use crate::args::SpreadArgs;
 use crate::case::{self, CaseCause, Overrides};
 use crate::error::Refusal;
 use crate::export::spread::Document;
 use crate::export::{ResultFile, write_results};
-use crate::picture::{Bar, BarPanel, three_digits, tornado};
+use crate::picture::{Bar, BarPanel, three_digits, tornado, tornado_inline};
 use crate::remark::cautions;
+use crate::report::{SpreadPage, spread_page};
 use crate::spread::{READ, Read, Spread, spread as find_spread};
 use crate::table::{Side, aligned};
 use std::sync::atomic::AtomicBool;
@@ -43,15 +45,26 @@ pub fn spread(
     let panels: Vec<BarPanel> = READ.iter().filter_map(|read| panel(&found, read)).collect();
     let subtitle = "what the print leaves open, against the part as solved";
     let drawn = tornado(&case.title, subtitle, &panels, found.base.speed.is_some());
+    let rows = rows(&found);
+    let titles = panels.iter().map(|p| p.title.clone());
+    let page = spread_page(&SpreadPage {
+        case: &case,
+        analysis: &analysis,
+        found: &found,
+        rows: &rows,
+        bars: &titles.zip(tornado_inline(&panels)).collect::<Vec<_>>(),
+        command: &command_line("spread", &case, &[("--material", args.material.clone())]),
+    });
     write_results(
         &out,
         &[
+            ResultFile { name: "spread.html", text: page },
             ResultFile { name: "spread.json", text: json.clone() },
             ResultFile { name: "spread.svg", text: drawn },
         ],
     )?;
-    voice.say(&format!("results are in {}: spread.json, spread.svg", out.display()));
-    Ok((if args.json { json } else { text(&case.title, &found) }, SOLVED))
+    voice.say(&format!("results are in {}: spread.html, spread.json, spread.svg", out.display()));
+    Ok((if args.json { json } else { text(&case.title, &found, &rows) }, SOLVED))
 }
 
 fn panel(found: &Spread, (name, unit, of): &Read) -> Option<BarPanel> {
@@ -74,7 +87,8 @@ fn panel(found: &Spread, (name, unit, of): &Read) -> Option<BarPanel> {
     Some(BarPanel { title, bars: bars.collect() })
 }
 
-fn text(title: &str, found: &Spread) -> String {
+/// Each uncertain thing and what it does.
+fn rows(found: &Spread) -> Vec<Vec<String>> {
     let mut rows = vec![vec!["what".to_owned(), "from".into(), "to".into()]];
     rows[0]
         .extend(READ.iter().filter(|r| r.2(&found.base).is_some()).map(|r| format!("{} %", r.0)));
@@ -93,10 +107,14 @@ fn text(title: &str, found: &Spread) -> String {
         }
         rows.push(row);
     }
+    rows
+}
+
+fn text(title: &str, found: &Spread, rows: &[Vec<String>]) -> String {
     let mut sides = vec![Side::Right; rows[0].len()];
     sides[..3].fill(Side::Left);
     let mut text = format!("{title}: what the print leaves open\n");
-    text += &aligned(&rows, &sides);
+    text += &aligned(rows, &sides);
     text += "\nAll together, if they are independent\n";
     for (name, unit, of) in READ {
         if let (Some(base), Some([low, high])) = (of(&found.base), found.together(of)) {

@@ -1,6 +1,6 @@
 //! Charts without a page of their own, for a report that lets a marker run along them.
 
-use super::chart::{Panel, Series};
+use super::chart::{Frame, Panel, Series};
 use super::curve::{CurveLine, united};
 use super::palette;
 use super::part::{rounded, rule, text};
@@ -61,25 +61,10 @@ pub fn inline_chart(
         aside: false,
     });
     let series: Vec<Series> = perfect.chain(own).collect();
-    let drop = if series.len() > 1 { KEY_HEIGHT } else { 0.0 };
-    let [x, y, w, h] = AREA;
-    let panel = Panel {
-        area: [x, y + drop, w, h],
-        x_label: &first.travel_label,
-        y_label: &first.effort_label,
-        series: &series,
-    };
-    let frame = panel.frame();
-    let mut document = Document::new()
-        .set("viewBox", (0, 0, WIDTH, HEIGHT + drop))
-        .set("role", "img")
-        .add(Title::new(description))
-        .add(panel.draw());
-    if series.len() > 1 {
-        document = document.add(key(&series));
-    }
+    let labels = [&first.travel_label[..], &first.effort_label];
+    let (svg, frame) = lines_inline(description, labels, &series, |panel: &Panel| panel.draw());
     Some(InlineChart {
-        svg: document.to_string(),
+        svg,
         area: frame.area,
         low: frame.low,
         high: frame.high,
@@ -91,20 +76,47 @@ pub fn inline_chart(
     })
 }
 
-fn key(series: &[Series]) -> Group {
+/// A chart of `labels` along and across, with a key where there is more than one line, and where its numbers stand;
+/// `draw` draws the panel.
+pub(super) fn lines_inline(
+    description: &str,
+    labels: [&str; 2],
+    series: &[Series],
+    draw: impl Fn(&Panel) -> Group,
+) -> (String, Frame) {
+    let named: Vec<&Series> = if series.len() > 1 { series.iter().collect() } else { Vec::new() };
+    let (key, drop) = key(&named);
+    let [x, y, w, h] = AREA;
+    let [x_label, y_label] = labels;
+    let panel = Panel { area: [x, y + drop, w, h], x_label, y_label, series };
+    let document = Document::new()
+        .set("viewBox", (0, 0, WIDTH, HEIGHT + drop))
+        .set("role", "img")
+        .add(Title::new(description))
+        .add(draw(&panel))
+        .add(key);
+    (document.to_string(), panel.frame())
+}
+
+/// Names of lines in as many rows as they take, and how high these are.
+fn key(series: &[&Series]) -> (Group, f64) {
     let mut group = Group::new();
-    let mut x = AREA[0];
-    let y = 0.5 * KEY_HEIGHT;
+    let (mut x, mut row) = (AREA[0], 0.0);
     for s in series {
+        let width = 44.0 + 7.2 * s.name.chars().count() as f64;
+        if x > AREA[0] && x + width > WIDTH {
+            (x, row) = (AREA[0], row + 1.0);
+        }
+        let y = (row + 0.5) * KEY_HEIGHT;
         group = group.add(rule([x, y], [x + 20.0, y], s.colour, 3.0)).add(text(
             &s.name,
             [x + 26.0, y + 5.0],
             13.0,
             palette::INK,
         ));
-        x += 44.0 + 7.2 * s.name.chars().count() as f64;
+        x += width;
     }
-    group
+    (group, if series.is_empty() { 0.0 } else { (row + 1.0) * KEY_HEIGHT })
 }
 
 /// A number of a sequence, with what it belongs to.

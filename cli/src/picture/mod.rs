@@ -31,17 +31,17 @@ pub use inline::{InlineChart, Stop, heat_colours, inline_chart, scale_ticks, set
 pub use launch::{LaunchPicture, launch};
 pub use materials::{EnergyBar, MaterialsPicture, materials};
 pub use measured::{MeasuredPicture, SpeedsPicture, measured};
-pub use moving::{MovingPicture, moving};
+pub use moving::{MovingPicture, moving, moving_inline};
 pub use net::net;
 pub use pareto::{ParetoPicture, pareto};
 pub use part::{Mark, Role};
 pub use rests::{RestLine, rests_inline};
 pub use rib::{RibPicture, rib};
-pub use set::{SetPicture, SetStage, set};
+pub use set::{SetPicture, SetStage, set, set_inline};
 pub use shape::{ShapePicture, shape, shape_inline};
-pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded};
+pub use stress::{HotSpotLabel, StressPicture, stress, stress_stand_in, yielded, yielded_inline};
 pub use sweep::sweep_picture;
-pub use tornado::{Bar, BarPanel, tornado};
+pub use tornado::{Bar, BarPanel, tornado, tornado_inline};
 pub use understood::{UnderstoodPicture, understood};
 
 use part::text;

@@ -1,6 +1,7 @@
 //! A release as a moving picture: one SVG that plays by itself in a browser. The cautions are part of it.
 
 use super::chart::{Panel, Series, plain_line};
+use super::inline::lines_inline;
 use super::launch::cautions;
 use super::part::{View, at_rest, displaced, outline_path, rule, surface, text};
 use super::{finish, page, palette};
@@ -11,6 +12,8 @@ use withy_solver::transient::Instant;
 const WIDTH: f64 = 1000.0;
 const HEIGHT: f64 = 1010.0;
 const AREA: [f64; 4] = [34.0, 100.0, 560.0, 560.0];
+/// What lies outside is gone.
+const WINDOW: [f64; 4] = [AREA[0] - 10.0, AREA[1] - 20.0, AREA[2] + 20.0, AREA[3] + 40.0];
 /// Borders may be off by this much (px): less than a tenth of what an eye sees.
 const UNSEEN_PX: f64 = 0.15;
 /// Seconds that the picture plays.
@@ -36,8 +39,45 @@ pub struct MovingPicture<'a> {
 /// Draws it.
 #[must_use]
 pub fn moving(picture: &MovingPicture) -> String {
+    let times: Vec<f64> = picture.frames.iter().map(|(t, _)| *t).collect();
+    let document = page([WIDTH, HEIGHT], picture.title, picture.subtitle)
+        .add(motion(picture))
+        .add(charts(picture, &times))
+        .add(cautions(HEIGHT - 86.0));
+    finish(&document)
+}
+
+/// The part alone as it moves, and the charts by time, as elements of a page.
+#[must_use]
+pub fn moving_inline(picture: &MovingPicture) -> (String, Vec<String>) {
+    let [x, y, w, h] = WINDOW;
+    let paper = svg::node::element::Rectangle::new()
+        .set("x", x)
+        .set("y", y)
+        .set("width", w)
+        .set("height", h)
+        .set("fill", palette::PAGE);
+    let part = svg::Document::new()
+        .set("viewBox", (x, y, w, h))
+        .set("role", "img")
+        .add(svg::node::element::Title::new("The part as it is let go, slowed down"))
+        .add(paper)
+        .add(motion(picture));
+    let charts = panels(picture).into_iter().map(|(label, lines)| {
+        let draw = |panel: &Panel| {
+            let frame = panel.frame();
+            let lines = lines.iter().map(|l| plain_line(&frame, &l.points, l.colour));
+            lines.fold(panel.draw_only(&[]), Group::add)
+        };
+        lines_inline(&format!("{label} by time"), ["ms", label], &lines, draw).0
+    });
+    (part.to_string(), charts.collect())
+}
+
+/// The part and what it throws.
+fn motion(picture: &MovingPicture) -> Group {
     let mesh = picture.mesh;
-    let mut document = page([WIDTH, HEIGHT], picture.title, picture.subtitle);
+    let mut document = Group::new();
     let rest = at_rest(mesh);
     let shapes: Vec<Vec<[f64; 2]>> =
         picture.frames.iter().map(|(_, u)| displaced(mesh, u)).collect();
@@ -88,7 +128,7 @@ pub fn moving(picture: &MovingPicture) -> String {
             .add(played("cx", &of(0)))
             .add(played("cy", &of(1)));
         // What has left the picture is gone.
-        let [x, y, w, h] = [AREA[0] - 10.0, AREA[1] - 20.0, AREA[2] + 20.0, AREA[3] + 40.0];
+        let [x, y, w, h] = WINDOW;
         let window = svg::node::element::ClipPath::new().set("id", "window").add(
             svg::node::element::Rectangle::new()
                 .set("x", x)
@@ -99,12 +139,11 @@ pub fn moving(picture: &MovingPicture) -> String {
         document =
             document.add(window).add(Group::new().set("clip-path", "url(#window)").add(ball));
     }
-    document = document.add(charts(picture, &times)).add(cautions(HEIGHT - 86.0));
-    finish(&document)
+    document
 }
 
-/// Speeds, forces and energies by time, with a line that runs along.
-fn charts(picture: &MovingPicture, times: &[f64]) -> Group {
+/// Speeds, energies and forces by time, each with its label.
+fn panels(picture: &MovingPicture) -> [(&'static str, Vec<Series>); 3] {
     let series = |name: &str, colour, value: &dyn Fn(&Instant) -> f64| Series {
         name: name.to_owned(),
         colour,
@@ -112,7 +151,7 @@ fn charts(picture: &MovingPicture, times: &[f64]) -> Group {
         hollow: Vec::new(),
         aside: true,
     };
-    let panels: [(&str, Vec<Series>); 3] = [
+    [
         (
             "speed along the throw, m/s",
             vec![
@@ -132,9 +171,13 @@ fn charts(picture: &MovingPicture, times: &[f64]) -> Group {
             "force on what holds it, N",
             vec![series("", palette::LINES[0], &|i| i.frame_force[0].hypot(i.frame_force[1]))],
         ),
-    ];
+    ]
+}
+
+/// The same beside the part, with a line that runs along.
+fn charts(picture: &MovingPicture, times: &[f64]) -> Group {
     let mut group = Group::new();
-    for (k, (label, lines)) in panels.iter().enumerate() {
+    for (k, (label, lines)) in panels(picture).iter().enumerate() {
         let area = [690.0, 140.0 + 265.0 * k as f64, 270.0, 160.0];
         let panel = Panel { area, x_label: "ms", y_label: label, series: lines };
         // Its own lines would be dashed.

@@ -1,6 +1,7 @@
 //! Force by draw while a part is drawn and let down: the loop that it does not come back on.
 
 use super::chart::{Panel, Series};
+use super::inline::lines_inline;
 use super::part::{rule, text};
 use super::{finish, page, palette};
 
@@ -34,18 +35,7 @@ pub struct SetPicture<'a> {
 /// Draws every stage as a line of its own.
 #[must_use]
 pub fn set(picture: &SetPicture) -> String {
-    let series: Vec<Series> = picture
-        .stages
-        .iter()
-        .enumerate()
-        .map(|(n, stage)| Series {
-            name: format!("{}. {}", n + 1, stage.name),
-            colour: palette::LINES[n % palette::LINES.len()],
-            points: stage.points.clone(),
-            hollow: Vec::new(),
-            aside: false,
-        })
-        .collect();
+    let series = series(picture);
     let mut document = page([WIDTH, HEIGHT], picture.title, picture.subtitle).add(
         Panel {
             area: [92.0, 156.0, 770.0, 340.0],
@@ -67,6 +57,25 @@ pub fn set(picture: &SetPicture) -> String {
         ));
     }
     finish(&document)
+}
+
+/// The same as an element of a page.
+#[must_use]
+pub fn set_inline(picture: &SetPicture) -> String {
+    let description = "Force by draw while it is drawn and let down";
+    lines_inline(description, picture.labels, &series(picture), |panel: &Panel| panel.draw()).0
+}
+
+fn series(picture: &SetPicture) -> Vec<Series> {
+    let stages = picture.stages.iter().enumerate();
+    let drawn = stages.map(|(n, stage)| Series {
+        name: format!("{}. {}", n + 1, stage.name),
+        colour: palette::LINES[n % palette::LINES.len()],
+        points: stage.points.clone(),
+        hollow: Vec::new(),
+        aside: false,
+    });
+    drawn.collect()
 }
 
 #[cfg(test)]

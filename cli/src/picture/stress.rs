@@ -68,7 +68,13 @@ pub fn yielded(picture: &StressPicture) -> String {
     finish(&drawn(picture, BANDS, SIMPLIFY_PX, PLASTIC_STRAIN))
 }
 
-/// The same in fewer bands, as an element of a page.
+/// The same as an element of a page.
+#[must_use]
+pub fn yielded_inline(picture: &StressPicture) -> String {
+    drawn(picture, BANDS, COARSE_PX, PLASTIC_STRAIN).to_string()
+}
+
+/// The stress in fewer bands, as an element of a page.
 #[must_use]
 pub fn stress_stand_in(picture: &StressPicture) -> String {
     drawn(picture, FEW_BANDS, COARSE_PX, STRESS).to_string()

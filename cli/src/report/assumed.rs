@@ -113,7 +113,7 @@ fn loaded(load: &Load) -> String {
 }
 
 /// The card's values with their spreads and sources.
-fn card(case: &Case) -> String {
+pub(super) fn card(case: &Case) -> String {
     let rows: String = PROPERTIES
         .iter()
         .filter_map(|p| {
@@ -144,14 +144,10 @@ fn card(case: &Case) -> String {
 
 /// The section that tells how to get the same page again.
 pub(super) fn again(case: &Case, summary: &Summary, command: &str) -> String {
-    let drawing = case.drawing.file_name().map_or_else(
-        || "none: the outline is made of the part file's numbers".to_owned(),
-        |name| name.to_string_lossy().into_owned(),
-    );
     let meshes: Vec<String> = summary.meshes.iter().map(|m| m.elements.to_string()).collect();
     let list = [
         ("Part file".to_owned(), summary.part.clone()),
-        ("Drawing".to_owned(), drawing),
+        ("Drawing".to_owned(), drawing(case)),
         ("Withy".to_owned(), summary.withy.to_owned()),
         ("Meshes".to_owned(), format!("{} elements", meshes.join(", "))),
         (
@@ -163,9 +159,22 @@ pub(super) fn again(case: &Case, summary: &Summary, command: &str) -> String {
         ),
         ("States".to_owned(), format!("{} reported", summary.steps.len())),
     ];
+    same_again(&list, command)
+}
+
+/// The file of the drawing, if there is one.
+pub(super) fn drawing(case: &Case) -> String {
+    case.drawing.file_name().map_or_else(
+        || "none: the outline is made of the part file's numbers".to_owned(),
+        |name| name.to_string_lossy().into_owned(),
+    )
+}
+
+/// What it was made of, and the command that makes it.
+pub(super) fn same_again(list: &[(String, String)], command: &str) -> String {
     let body = format!(
         "{}<p>The same files and the same version give the same numbers, to the last digit:</p>\n<pre><code>{}</code></pre>\n",
-        facts(&list),
+        facts(list),
         escape(command)
     );
     section("again", "How to get this again", &body)

@@ -6,7 +6,7 @@ use crate::case::Case;
 use crate::comparison::{Fate, Row};
 use crate::material::Card;
 use crate::picture::three_digits;
-use crate::remark::Level;
+use crate::remark::{Level, Remark};
 use crate::verdict::{draw_of, ends};
 use serde::Serialize;
 use withy_mesh::number::max;
@@ -46,6 +46,12 @@ pub(super) struct Key {
     pub(super) label: String,
     pub(super) value: String,
     pub(super) note: String,
+}
+
+impl Key {
+    pub(super) fn new(label: &str, value: String, note: String) -> Self {
+        Self { label: label.to_owned(), value, note }
+    }
 }
 
 /// The judgement of the part in its own material; `row` is the same with the spreads of the card, where
@@ -204,7 +210,7 @@ fn first_axis(case: &Case) -> Option<Axis> {
     moving_regions(case).first().map(|name| Axis::of(case, name))
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
@@ -324,6 +330,22 @@ pub(super) fn html(
     judgement: &Judgement,
     keys: &[Key],
 ) -> String {
+    let remarks = case.remarks.iter().chain(&analysis.solution.remarks);
+    verdict(judgement, keys, case.launch.is_some(), &heeded(remarks))
+}
+
+/// The remarks that may change a result.
+pub(super) fn heeded<'a>(remarks: impl Iterator<Item = &'a Remark>) -> Vec<&'a str> {
+    remarks.filter(|r| r.level == Level::Caution).map(|r| r.text.as_str()).collect()
+}
+
+/// The first section of a page; what `throws` links to the cautions below.
+pub(super) fn verdict(
+    judgement: &Judgement,
+    keys: &[Key],
+    throws: bool,
+    cautions: &[&str],
+) -> String {
     let sentences: String =
         judgement.sentences.iter().map(|s| format!("<p>{}</p>\n", escape(s))).collect();
     let numbers: String = keys
@@ -337,22 +359,15 @@ pub(super) fn html(
             )
         })
         .collect();
-    let cautions: Vec<&str> = case
-        .remarks
-        .iter()
-        .chain(&analysis.solution.remarks)
-        .filter(|r| r.level == Level::Caution)
-        .map(|r| r.text.as_str())
-        .collect();
     let cautions = if cautions.is_empty() {
         String::new()
     } else {
         format!(
             "<aside class=\"heed\">\n<h3>To be heeded</h3>\n{}</aside>\n",
-            super::markup::bullets(&cautions)
+            super::markup::bullets(cautions)
         )
     };
-    let launch = if case.launch.is_some() {
+    let launch = if throws {
         "<p class=\"let-go\"><a href=\"#cautions\">Before you let go: read the cautions.</a></p>\n"
     } else {
         ""

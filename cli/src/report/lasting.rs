@@ -1,6 +1,6 @@
 //! What time and use do.
 
-use super::markup::{bullets, escape, facts, section};
+use super::markup::{bullets, escape, facts, section, table};
 use crate::analysis::{Analysis, Axis, moving_regions};
 use crate::case::Case;
 use crate::lasting::{Held, TIMES, draws_words, held_words, rest_rows, rest_words, rests_on};
@@ -25,7 +25,7 @@ pub(super) fn html(case: &Case, analysis: &Analysis) -> String {
         return String::new();
     }
     let rests = held.as_ref().and_then(|held| {
-        Some(table(&rest_rows(held)?) + &picture(case, analysis, held).unwrap_or_default())
+        Some(rests_table(&rest_rows(held)?) + &picture(case, analysis, held).unwrap_or_default())
     });
     let rests = rests.unwrap_or_default();
     let own = escape(&case.material.title);
@@ -38,16 +38,10 @@ pub(super) fn html(case: &Case, analysis: &Analysis) -> String {
 }
 
 /// Where it rests, by how long it was kept and left alone, of its draw.
-fn table(rows: &[Vec<String>]) -> String {
-    let cells = |row: &[String], tag: &str| -> String {
-        row.iter().map(|cell| format!("<{tag}>{}</{tag}>", escape(cell))).collect()
-    };
-    let head = rows.first().map_or_else(String::new, |row| cells(row, "th"));
-    let body: String =
-        rows.iter().skip(1).map(|row| format!("<tr>{}</tr>\n", cells(row, "td"))).collect();
+fn rests_table(rows: &[Vec<String>]) -> String {
     format!(
-        "<h3>Does it come back?</h3>\n<p>Where it rests, of its draw, when it is let go at once:</p>\n\
-         <table class=\"rests\">\n<thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>\n"
+        "<h3>Does it come back?</h3>\n<p>Where it rests, of its draw, when it is let go at once:</p>\n{}",
+        table("rests", rows)
     )
 }
 

@@ -20,14 +20,15 @@ pub(super) fn html(case: &Case, analysis: &Analysis) -> String {
     let snaps = solution.path.steps.iter().any(|s| !s.snaps.is_empty())
         || solution.limits.iter().any(|l| l.kind == LimitKind::NoReturn);
     let launch = thrown(case, analysis);
-    let cautions =
-        if case.launch.is_some() || snaps { bullets(&LAUNCH_CAUTIONS) } else { bullets(&CAUTIONS) };
     let heading = if launch.is_some() { "What it throws, and cautions" } else { "Cautions" };
-    let body = format!(
-        "{}<div class=\"heed\">\n<h3>Before you let go</h3>\n{cautions}</div>\n",
-        launch.unwrap_or_default()
-    );
+    let body = launch.unwrap_or_default() + &before_you_let_go(case.launch.is_some() || snaps);
     section("cautions", heading, &body)
+}
+
+/// The cautions of what `throws`, or those of every drawn part.
+pub(super) fn before_you_let_go(throws: bool) -> String {
+    let cautions = if throws { bullets(&LAUNCH_CAUTIONS) } else { bullets(&CAUTIONS) };
+    format!("<div class=\"heed\">\n<h3>Before you let go</h3>\n{cautions}</div>\n")
 }
 
 fn thrown(case: &Case, analysis: &Analysis) -> Option<String> {
@@ -99,7 +100,8 @@ fn thrown(case: &Case, analysis: &Analysis) -> Option<String> {
     ))
 }
 
-fn limit(limit: &Judged) -> (String, String) {
+/// Whose rule, and how much of it is used.
+pub(super) fn limit(limit: &Judged) -> (String, String) {
     let word = match (limit.is_exceeded(), limit.may_be_exceeded()) {
         (true, _) => "exceeded",
         (false, true) => "not surely kept, the card's spread goes beyond",

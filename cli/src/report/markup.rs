@@ -49,6 +49,27 @@ pub(super) fn bullets<T: AsRef<str>>(list: &[T]) -> String {
     format!("<ul>\n{}</ul>\n", rows.collect::<String>())
 }
 
+/// A table whose first row and column are headings; all is plain text. Narrow pages show each row as a block.
+pub(super) fn table(class: &str, rows: &[Vec<String>]) -> String {
+    let Some((head, rows)) = rows.split_first() else { return String::new() };
+    let headings: String =
+        head.iter().map(|h| format!("<th scope=\"col\">{}</th>", escape(h))).collect();
+    let row = |row: &Vec<String>| -> String {
+        let cell = |(k, text): (usize, &String)| match (k, head.get(k)) {
+            (0, _) => format!("<th scope=\"row\">{}</th>", escape(text)),
+            (_, Some(label)) if !label.is_empty() => {
+                format!("<td data-label=\"{}\">{}</td>", escape(label), escape(text))
+            }
+            _ => format!("<td>{}</td>", escape(text)),
+        };
+        format!("<tr>{}</tr>\n", row.iter().enumerate().map(cell).collect::<String>())
+    };
+    let body: String = rows.iter().map(row).collect();
+    format!(
+        "<table class=\"{class}\">\n<thead><tr>{headings}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>\n"
+    )
+}
+
 /// A section with its heading; `body` is HTML.
 pub(super) fn section(id: &str, heading: &str, body: &str) -> String {
     format!("<section id=\"{id}\">\n<h2>{}</h2>\n{body}</section>\n", escape(heading))

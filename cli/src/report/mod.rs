@@ -2,7 +2,8 @@
 //!
 //! Everything is in the one file, so that it opens from a folder without a network: text and numbers as
 //! plain HTML, charts as SVG, and for the slider the part's shape and stress in packed numbers that
-//! a script of the page's own draws on a canvas. Functions from results to text; no file is touched here.
+//! a script of the page's own draws on a canvas. `set.html`, `release.html` and `spread.html` are made of the same parts,
+//! and need no script. Functions from results to text; no file is touched here.
 
 mod assumed;
 mod data;
@@ -13,6 +14,10 @@ mod launch;
 mod markup;
 mod materials;
 mod pack;
+mod page;
+mod release;
+mod set;
+mod spread;
 
 use crate::analysis::Analysis;
 use crate::case::Case;
@@ -22,11 +27,13 @@ use figures::Marked;
 pub(crate) use markup::escape;
 use markup::json_in_script;
 use materials::{Picked, Shelf};
+pub use release::{ReleasePage, release_page};
 use serde::Serialize;
+pub use set::{SetPage, set_page};
+pub use spread::{SpreadPage, spread_page};
 use thiserror::Error;
 use withy_solver::ModelError;
 
-const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("page.js");
 
 /// What is reported.
@@ -83,13 +90,6 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
         charts: &charts,
         cards: shelf.picked(case, analysis),
     })?;
-    let subtitle = format!(
-        "{}, {} mm deep. Computed by Withy {} from {}.",
-        case.material.title,
-        crate::picture::three_digits(case.thickness),
-        summary.withy,
-        summary.part
-    );
     let sections = [
         head::html(case, analysis, &judgement, &keys),
         figures::part(case, analysis, &data, &charts, stand_in),
@@ -102,19 +102,9 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
         launch::html(case, analysis),
         assumed::again(case, summary, command),
     ];
-    Ok(format!(
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta name=\"color-scheme\" content=\"light dark\">\n\
-         <meta name=\"generator\" content=\"Withy {version}\">\n\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; \
-         script-src 'unsafe-inline'; img-src data:\">\n\
-         <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<header>\n<h1>{title}</h1>\n\
-         <p>{subtitle}</p>\n</header>\n<main>\n{sections}</main>\n<p id=\"scaled\" role=\"status\" hidden></p>\n\
-         <script type=\"application/json\" id=\"data\">{embedded}</script>\n<script>\n{SCRIPT}</script>\n</body>\n</html>\n",
-        version = escape(summary.withy),
-        title = escape(&case.title),
-        subtitle = escape(&subtitle),
-        sections = sections.concat(),
-    ))
+    let live = format!(
+        "<p id=\"scaled\" role=\"status\" hidden></p>\n\
+         <script type=\"application/json\" id=\"data\">{embedded}</script>\n<script>\n{SCRIPT}</script>\n"
+    );
+    Ok(page::frame(case, &sections.concat(), Some(&live)))
 }
