@@ -1,6 +1,7 @@
 //! `withy release`: a part let go in time, against the launch along its solved path.
 
 use super::desk::{BLADE, Desk, PART, drawing, run, withy};
+use super::report::{faults_of_plain, shown};
 use super::schema::misfits;
 use serde_json::Value;
 use std::path::Path;
@@ -25,6 +26,14 @@ fn the_kicker_throws_in_time_as_along_its_path() {
     assert!(of("overshoot_mm") > 0.5 && of("overshoot_mm") < 6.0, "{found}");
     // Drawn, it is held by 39 N; swinging, the whole carriage pulls.
     assert!(of("frame_force_N") > 39.0, "{found}");
+    let page = text("release.html");
+    assert_eq!(faults_of_plain(&page, true), Vec::<String>::new(), "its page");
+    let headline = format!("Throws 5.40 g at {} m/s.", shown(of("speed_m_per_s")));
+    assert!(page.contains(&headline) && page.contains("<animate "), "{headline}");
+    for caution in found["cautions"].as_array().unwrap() {
+        let caution = caution.as_str().unwrap().replace('\'', "&#39;");
+        assert!(page.contains(&caution), "{caution}");
+    }
     let picture = text("release.svg");
     assert!(picture.contains("<animate ") && picture.contains("eye protection"), "it moves");
     assert!(picture.len() < 2_000_000, "{} bytes", picture.len());

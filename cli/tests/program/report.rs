@@ -6,7 +6,7 @@ use serde_json::Value;
 use std::path::Path;
 
 /// A number as the page writes it: about three significant digits.
-fn shown(value: f64) -> String {
+pub(crate) fn shown(value: f64) -> String {
     match value.abs() {
         v if v >= 99.95 => format!("{value:.0}"),
         v if v >= 9.995 => format!("{value:.1}"),
@@ -21,7 +21,7 @@ fn number(summary: &Value, place: &str) -> f64 {
 }
 
 /// The page without its script and data.
-fn text_of(page: &str) -> &str {
+pub(crate) fn text_of(page: &str) -> &str {
     page.split("<script").next().unwrap()
 }
 
@@ -89,6 +89,20 @@ fn the_page_reaches_for_nothing_outside_of_itself() {
     assert!(!page.contains(folder.trim_end_matches('/')), "no folder of this machine");
 }
 
+/// Complaints about a page that needs no script: what reaches outside, runs, or misses a caution.
+pub(crate) fn faults_of_plain(page: &str, throws: bool) -> Vec<String> {
+    let marks = page.replace("http://www.w3.org/2000/svg", "").replace("url(#", "");
+    let outside =
+        ["http:", "https:", "src=", "url(", "@import", "<script", "script-src", " onload="];
+    let mut found: Vec<String> =
+        outside.iter().filter(|o| marks.contains(**o)).map(|o| format!("holds {o}")).collect();
+    let caution =
+        if throws { "Never point or fire it at people or animals" } else { "eye protection" };
+    let needed = ["default-src 'none'", "class=\"headline\"", "Before you let go", "<svg", caution];
+    found.extend(needed.iter().filter(|n| !page.contains(**n)).map(|n| format!("lacks {n}")));
+    found
+}
+
 #[test]
 fn hostile_names_are_shown_and_not_run() {
     let title = "</script><script>alert(1)</script><img src=x onerror=alert(2)>";
@@ -108,6 +122,15 @@ fn hostile_names_are_shown_and_not_run() {
     let data: Value = serde_json::from_str(&page[begin..end]).unwrap();
     assert_eq!(data["moving"][0]["name"], "</title><b>", "the name as it was written");
     assert!(text_of(&page).contains("&lt;/script&gt;&lt;script&gt;alert(1)"), "shown as text");
+    for command in ["set", "spread"] {
+        assert_eq!(desk.withy(command, &[]).status, Some(0), "{command}");
+        let page = desk.read(&format!("blade-results/{command}.html"));
+        assert!(
+            !page.contains("<img") && !page.contains("<b>"),
+            "{command}: no element of the user's"
+        );
+        assert!(!page.contains("<script"), "{command}: no script at all");
+    }
 }
 
 #[test]

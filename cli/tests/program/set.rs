@@ -1,6 +1,7 @@
 //! `withy set` as a person meets it, and the laws that a part file can choose.
 
 use super::desk::{BLADE, Desk, PART, drawing};
+use super::report::{faults_of_plain, shown};
 use super::schema::misfits;
 use serde_json::Value;
 
@@ -36,6 +37,16 @@ fn a_blade_drawn_far_keeps_a_set_once_and_comes_back_from_the_second_draw() {
         (number("/draws/0/back/returned_share"), number("/draws/1/back/returned_share"));
     assert!(share < 0.9 && again > 0.99 && again < 1.0 + 1e-9, "{share} {again}");
     assert!(number("/most_plastic_strain") > 0.005, "it yields");
+    let page = desk.read("blade-results/set.html");
+    assert_eq!(faults_of_plain(&page, false), Vec::<String>::new(), "its page");
+    for words in [
+        format!("Keeps a set of {} mm.", shown(second)),
+        format!("{:.1} %", 100.0 * again),
+        format!("{:.2} %", 100.0 * number("/most_plastic_strain")),
+        "withy set blade.toml</code>".into(),
+    ] {
+        assert!(page.contains(&words), "{words}");
+    }
     let table = desk.read("blade-results/set.csv");
     assert_eq!(table.lines().count(), 2 + found["states"].as_array().unwrap().len(), "rows");
     assert!(desk.read("blade-results/set.svg").contains("2. let down"), "the way back is drawn");
@@ -51,6 +62,7 @@ fn a_blade_drawn_a_little_comes_back_whole() {
     let found = document(&desk);
     assert_eq!(misfits("set", &found), Vec::<String>::new(), "its schema");
     assert_eq!(found["draws"][0]["back"]["rest"], 0.0, "{found}");
+    assert!(desk.read("blade-results/set.html").contains("Comes back whole."), "verdict first");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! `withy spread`: what the print leaves open, against beams by hand.
 
 use super::desk::{BLADE, Desk, PART, drawing};
+use super::report::{faults_of_plain, shown};
 use super::schema::misfits;
 use serde_json::Value;
 
@@ -53,6 +54,12 @@ fn walls_go_with_the_cube_of_the_width_and_depth_with_the_first_power() {
     let high = found["together"]["force"][1].as_f64().unwrap();
     assert!((high / (base * (1.0 + squares.sqrt())) - 1.0).abs() < 1e-9, "{high}");
     assert!(desk.read("blade-results/spread.svg").contains("walls"), "a bar");
+    let page = desk.read("blade-results/spread.html");
+    assert_eq!(faults_of_plain(&page, false), Vec::<String>::new(), "its page");
+    let low = found["together"]["force"][0].as_f64().unwrap();
+    let headline =
+        format!("{} N as solved, {} to {} as printed.", shown(base), shown(low), shown(high));
+    assert!(page.contains(&headline), "{headline}");
 }
 
 #[test]
