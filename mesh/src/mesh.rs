@@ -64,6 +64,8 @@ pub struct Mesh {
     pub(crate) boundary: Vec<BoundaryEdge>,
     pub(crate) regions: Vec<RegionNodes>,
     pub(crate) curves: Vec<Vec<Curve>>,
+    /// Where the nodes are in the drawing, if they are shifted from there.
+    pub(crate) drawn: Option<Vec<Point>>,
 }
 
 impl Mesh {
@@ -94,12 +96,12 @@ impl Mesh {
                 return Err(MeshError::BadRegion { name: region.name.clone(), node: node.index() });
             }
         }
-        Ok(Self { nodes, elements, boundary, regions, curves })
+        Ok(Self { nodes, elements, boundary, regions, curves, drawn: None })
     }
 
     /// The same mesh with its nodes shifted (mm): a printed part that departs from its drawing.
     ///
-    /// [`Mesh::curve`] still tells the curves as drawn.
+    /// [`Mesh::curve`] still tells the curves as drawn, and [`Mesh::drawn`] the nodes.
     ///
     /// # Errors
     /// A shift that inverts an element or is not finite.
@@ -114,13 +116,14 @@ impl Mesh {
             .zip(shifts)
             .map(|(p, s)| Point::new(p.x + s[0], p.y + s[1]))
             .collect();
-        Self::checked(
+        let moved = Self::checked(
             nodes,
             self.elements.clone(),
             self.boundary.clone(),
             self.regions.clone(),
             self.curves.clone(),
-        )
+        )?;
+        Ok(Self { drawn: Some(self.drawn().to_vec()), ..moved })
     }
 
     /// Positions of an element's nodes (mm).
@@ -143,6 +146,12 @@ impl Mesh {
     #[must_use]
     pub fn nodes(&self) -> &[Point] {
         &self.nodes
+    }
+
+    /// Positions of the nodes as drawn (mm): the same unless the mesh was [`Mesh::moved`].
+    #[must_use]
+    pub fn drawn(&self) -> &[Point] {
+        self.drawn.as_deref().unwrap_or(&self.nodes)
     }
 
     /// Connectivity.

@@ -91,7 +91,7 @@ mod viscous;
 mod way_back;
 
 pub use between::Between;
-pub use contact::{Obstacle, PressedPoint, Pushing, Shape, Touch};
+pub use contact::{Obstacle, Overlap, PressedPoint, Pushing, Shape, Touch};
 pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
 pub use gap::{Crossing, Gap, Gaps, Narrowest};

@@ -42,6 +42,9 @@
 //! | [`buckled`] rib, slopes blocked, driven | Euler, Engesser | critical strain, mode | 0.3 %, P/EA; 5e-3 | 0.02 % |
 //! | [`buckled`]: symmetric bank of three ribs | Euler | draw at which it reports to be unstable | 0.5 % | 0.3 % |
 //! | [`buckled`]: the bank off its drawing, below and beyond | a P/(P_cr - P); elastica | aside; force | 1 %; 0.5 % | 0.8 %; 0.2 % |
+//! | [`kept_column`]: clamped column between rails, off its drawing | Euler; Chai 1998, beam-column | draw at first push, draw; push on the rail | 1 %, slopes; 2 %, begins at P_cr | 0.83 %; 0.96 % |
+//! | [`kept_column`]: the same beside a rail | Euler | aside, load | 1.5 %, slopes | 0.20 %; 0.10 % |
+//! | [`kept_column`]: block off its drawing into the rail it stands on | uniform | push | 2 %, overlap, edges | 1.8 % |
 //! | [`guidance`] of one, two and six-rib banks | common practice, no source | sign of the smallest stiffness; couplings | qualitative; 1e-5 | 4e-7 |
 //! | [`hole`] in a strip, d/W 0.1 to 0.5 | complex potentials; Howland 1930 | stress concentration | 0.5 % on refined meshes | 0.15 % |
 //! | [`hole`] in an infinite plate, cut at four radii | Kirsch 1898 | hoop stress along the hole | 0.5 % of the peak on refined meshes | 0.2 % |
@@ -128,6 +131,8 @@ mod guided;
 mod hole;
 #[path = "problems/kept.rs"]
 mod kept;
+#[path = "problems/kept_column.rs"]
+mod kept_column;
 #[path = "problems/launch.rs"]
 mod launch;
 #[path = "problems/limits.rs"]

@@ -7,12 +7,21 @@ use super::corners::Corner;
 use super::refine::{Followed, follow, follow_finely};
 use super::{AnalysisError, Watch, modelled};
 use crate::case::Case;
+use crate::picture::three_digits;
+use crate::remark::Remark;
 use withy_mesh::{Mesh, MeshError};
-use withy_solver::{EquilibriumPath, PlaneState, Transfer, softest_mode_of};
+use withy_solver::contact::overlap;
+use withy_solver::{EquilibriumPath, Model, Overlap, PlaneState, Transfer, softest_mode_of};
 
 /// Departure of a printed part from its drawing where none is given (mm): about a tenth of an
 /// extrusion width, common practice, no source.
 const USUAL_AMPLITUDE: f64 = 0.05;
+
+/// A mode may lead this part of its amplitude into what the part lies flush with: ribs that bend become thicker
+/// on one side and thinner on the other. The contact is set back as far.
+const MOST_OVERLAP: f64 = 0.01;
+/// How often the usual amplitude is halved where the part has less room than that (tuning).
+const MOST_HALVINGS: i32 = 6;
 
 /// So many steps to the perfect part's branch follow the printed one round its bend.
 const STEPS_TO_BRANCH: f64 = 8.0;
@@ -40,17 +49,21 @@ pub struct Perfect {
 impl Imperfection {
     /// The imperfection that a followed path calls for: the mode of its first branch, or the softest
     /// shape of its last state if the user wants one anyway; `None` if neither.
+    ///
+    /// A mode has no sense of its own: it is taken to the side on which the part keeps out of rails, pins and
+    /// itself, as the real part does.
     pub(super) fn of(
         case: &Case,
         followed: &Followed,
         state: PlaneState,
+        remarks: &mut Vec<Remark>,
     ) -> Result<Option<Self>, AnalysisError> {
         let path = &followed.path;
         let branch = path.critical.iter().find(|c| c.negative_pivots[1] > c.negative_pivots[0]);
+        let model = modelled::model(case, &followed.mesh, state)?;
         let mode = match (branch, case.imperfection, path.steps.last()) {
             (Some(branch), _, _) => branch.mode.clone(),
             (None, Some(_), Some(last)) => {
-                let model = modelled::model(case, &followed.mesh, state)?;
                 // Without a mode there is nothing to disturb the part with.
                 match softest_mode_of(&model, last) {
                     Ok(mode) => mode,
@@ -59,9 +72,32 @@ impl Imperfection {
             }
             (None, _, _) => return Ok(None),
         };
-        let amplitude = case.imperfection.unwrap_or(USUAL_AMPLITUDE);
-        let shifts = mode.iter().map(|m| m.map(|x| amplitude * x)).collect();
-        Ok(Some(Self { mesh: followed.mesh.clone(), shifts, amplitude }))
+        let made = |(amplitude, shifts)| Self { mesh: followed.mesh.clone(), shifts, amplitude };
+        if let Some(amplitude) = case.imperfection {
+            return match fitting(&model, &mode, amplitude) {
+                Ok(shifts) => Ok(Some(made((amplitude, shifts)))),
+                Err(blocked) => Err(AnalysisError::NoRoom { amplitude, what: words(&blocked) }),
+            };
+        }
+        let amplitudes = (0..=MOST_HALVINGS).map(|n| USUAL_AMPLITUDE * 0.5f64.powi(n));
+        let mut blocked = None;
+        for amplitude in amplitudes {
+            match fitting(&model, &mode, amplitude) {
+                Ok(shifts) => return Ok(Some(made((amplitude, shifts)))),
+                Err(overlap) => blocked = Some(overlap),
+            }
+        }
+        remarks.extend(blocked.map(|overlap| {
+            Remark::caution(
+                "no-room",
+                format!(
+                    "the shape that the perfect part buckles into leads into {} to either side: all results \
+                     are those of the perfect part, which hangs on nothing once it is not stable",
+                    words(&overlap)
+                ),
+            )
+        }));
+        Ok(None)
     }
 
     /// Another mesh of the drawing, shifted.
@@ -91,5 +127,26 @@ impl Imperfection {
         let parts = (2..MOST_PARTS).find(|n| f64::from(*n) >= wanted).unwrap_or(MOST_PARTS);
         let finer = follow_finely(case, printed, 1, parts, state, corners, watch)?;
         Ok(if unstable(&finer) { real } else { finer })
+    }
+}
+
+/// The shifts of a mode by an amplitude, to that side on which the part lies in nothing.
+fn fitting(model: &Model, mode: &[[f64; 2]], amplitude: f64) -> Result<Vec<[f64; 2]>, Overlap> {
+    let to = |signed: f64| {
+        let shifts: Vec<[f64; 2]> = mode.iter().map(|m| m.map(|x| signed * x)).collect();
+        match overlap(model, &shifts).filter(|o| o.depth > MOST_OVERLAP * amplitude) {
+            Some(overlap) => Err(overlap),
+            None => Ok(shifts),
+        }
+    };
+    to(amplitude).or_else(|_| to(-amplitude))
+}
+
+/// What a shape leads into, and where.
+fn words(overlap: &Overlap) -> String {
+    let [x, y] = overlap.place.map(three_digits);
+    match &overlap.obstacle {
+        Some(name) => format!("\"{name}\" near ({x}, {y}) mm"),
+        None => format!("the part itself near ({x}, {y}) mm"),
     }
 }

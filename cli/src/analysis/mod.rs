@@ -60,6 +60,17 @@ pub enum AnalysisError {
     /// The regions and the material make no solvable model.
     #[error(transparent)]
     Model(#[from] ModelError),
+    /// The departure from the drawing that the part file asks for leads into something to either side.
+    #[error(
+        "the part has no room to be {amplitude} mm off its drawing, as [imperfection] asks: the shape it \
+         buckles into leads into {what} to either side"
+    )]
+    NoRoom {
+        /// What is asked for (mm).
+        amplitude: f64,
+        /// What is in the way, and where.
+        what: String,
+    },
     /// Interrupted, or stuck, before the first step converged.
     #[error("no step converged; the solve stopped at {:.3} % of the draw: {cause}", 100.0 * reached)]
     NothingConverged {
@@ -203,7 +214,7 @@ fn analyse_once(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisErro
             followed = refine::follow(case, followed.mesh, 1, state, &corners, watch)?;
         }
     }
-    let imperfection = Imperfection::of(case, &followed, state)?;
+    let imperfection = Imperfection::of(case, &followed, state, &mut remarks)?;
     let perfect = match &imperfection {
         None => None,
         Some(imperfection) => {

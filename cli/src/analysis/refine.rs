@@ -154,6 +154,7 @@ fn whole_steps(path: &mut EquilibriumPath, parts: u32) {
         last.iterations = steps.iter().map(|s| s.iterations).sum();
         last.internal_steps = steps.iter().map(|s| s.internal_steps).sum();
         last.snaps = steps.iter().flat_map(|s| s.snaps.iter().copied()).collect();
+        last.begun = steps.iter().flat_map(|s| s.begun.iter().cloned()).collect();
         last
     });
     path.steps = kept.collect();

@@ -83,8 +83,15 @@ fn mend(cause: &AnalysisError) -> &'static str {
         }
         AnalysisError::Mesh(_) => "simplify the drawing at that place",
         AnalysisError::Model(_) => "change the regions or the material in the part file",
+        AnalysisError::NoRoom { .. } => {
+            "give a smaller `amplitude` in [imperfection], or leave the part more room there"
+        }
         AnalysisError::NothingConverged { cause: StopCause::Interrupted, .. } => {
             "nothing was written, because no step was complete"
+        }
+        AnalysisError::NothingConverged { reached, .. } if *reached <= 0.0 => {
+            "nothing was written; ask for more steps, and leave a gap of 0.01 mm where a side of the part lies \
+             flush with a rail or a pin"
         }
         AnalysisError::NothingConverged { .. } => {
             "nothing was written; draw less far, or ask for more steps to see the states before that place"

@@ -7,7 +7,7 @@ use crate::dofs::{Dofs, Motion, NONE};
 use crate::gap::{beside, outward};
 use crate::parabola::Parabola;
 use crate::quadrature::EDGE_DEGREE_9;
-use withy_mesh::number::min;
+use withy_mesh::number::{largest, min};
 use withy_mesh::tree::BoxTree;
 use withy_mesh::{Mesh, NodeId, Point, Rect, Vec2};
 
@@ -24,6 +24,9 @@ const SHARP: f64 = 0.35;
 const SAME_SIDE: f64 = 0.7;
 /// Rounding of a place relative to the length of an edge.
 const ROUNDING: f64 = 1e-9;
+/// An edge that lies no deeper in an obstacle, relative to its length, is flush with it: drawings have that much
+/// rounding.
+const FLUSH: f64 = 1e-6;
 
 /// What a point of an edge is inside of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -88,8 +91,8 @@ pub(crate) struct Border {
     /// Whether each end of an edge is a sharp outward corner.
     sharp: Vec<[bool; 2]>,
     pub(crate) obstacles: Vec<Obstacle>,
-    /// By obstacle: which edges it may meet.
-    pub(crate) meets: Vec<Vec<bool>>,
+    /// By obstacle: its shape for each edge that may meet it.
+    surfaces: Vec<Vec<Option<Shape>>>,
     /// Whether the part meets itself.
     pub(crate) itself: bool,
 }
@@ -112,7 +115,7 @@ impl Border {
         let depths = if itself { thicknesses(&rest, &lengths) } else { Vec::new() };
         let still = super::meeting::still_body(dofs);
         let bodies = edges.iter().map(|e| body_of(dofs, e, still)).collect();
-        let meets = obstacles.iter().map(|o| meets(o, mesh, &edges, dofs, x)).collect();
+        let surfaces = obstacles.iter().map(|o| surfaces(o, mesh, &edges, dofs, &rest)).collect();
         let beside = beside(mesh);
         // At a plane of symmetry the outline turns, but the part goes on.
         let guided = |e: usize| edges[e].iter().all(|&n| is_held(dofs, n));
@@ -134,7 +137,7 @@ impl Border {
             depths: depths.iter().map(|d| DEEPEST * d).collect(),
             bodies,
             obstacles: obstacles.to_vec(),
-            meets,
+            surfaces,
             itself,
         }
     }
@@ -143,18 +146,19 @@ impl Border {
     pub(crate) fn meetings(&self, places: &[[f64; 2]]) -> Vec<Meeting> {
         let now: Vec<Parabola> = self.edges.iter().map(|e| parabola(e, places)).collect();
         let mut found = Vec::new();
-        for (k, obstacle) in self.obstacles.iter().enumerate() {
-            for (edge, own) in now.iter().enumerate().filter(|(e, _)| self.meets[k][*e]) {
-                if !may_enter(&obstacle.shape, own) {
+        for k in 0..self.obstacles.len() {
+            for (edge, own) in now.iter().enumerate() {
+                let Some(shape) = self.surface(k, edge) else { continue };
+                if !may_enter(shape, own) {
                     continue;
                 }
                 let depth = |s: f64| {
                     let place = own.at(s);
-                    let facing = outward(own.derivative(s)).dot(surface(&obstacle.shape, place));
-                    let depth = depth_in(&obstacle.shape, place);
+                    let facing = outward(own.derivative(s)).dot(surface(shape, place));
+                    let depth = depth_in(shape, place);
                     (depth > 0.0 && facing <= OPPOSED).then_some(depth)
                 };
-                let cuts = ends_in(&obstacle.shape, own);
+                let cuts = ends_in(shape, own);
                 over_pieces(cuts, depth, |s, weight, depth| {
                     found.push(Meeting {
                         edge,
@@ -162,7 +166,7 @@ impl Border {
                         length: weight * self.rest[edge].derivative(s).hypot(),
                         partner: Partner::Obstacle(k),
                         depth,
-                        fade: self.fade_of(&obstacle.shape, edge, own.at(s)),
+                        fade: self.fade_of(shape, edge, own.at(s)),
                     });
                 });
             }
@@ -176,6 +180,11 @@ impl Border {
             }
         }
         found
+    }
+
+    /// The shape of an obstacle for an edge, `None` if they never meet.
+    pub(crate) fn surface(&self, obstacle: usize, edge: usize) -> Option<&Shape> {
+        self.surfaces[obstacle][edge].as_ref()
     }
 
     fn meet_edges(
@@ -363,29 +372,31 @@ fn body_of(dofs: &Dofs, edge: &[u32; 3], still: u32) -> u32 {
     if edge.iter().all(|&n| of(n) == first) { first } else { NONE }
 }
 
-/// Which edges an obstacle may meet: those of its nodes that are outside it at rest.
-fn meets(
+/// The shape of an obstacle for each edge that may meet it: those of its nodes that are outside it as drawn. Where
+/// a printed part departs from its drawing into it, the shape is set back: at rest nothing pushes. It is so by
+/// rounding in any case: what is only just touched resists nothing that leads away from it.
+fn surfaces(
     obstacle: &Obstacle,
     mesh: &Mesh,
     edges: &[[u32; 3]],
     dofs: &Dofs,
-    x: &[[f64; 2]],
-) -> Vec<bool> {
+    rest: &[Parabola],
+) -> Vec<Option<Shape>> {
     let mut chosen = vec![obstacle.nodes.is_none(); mesh.nodes().len()];
     for n in obstacle.nodes.iter().flatten().map(|n: &NodeId| n.index()) {
         chosen[n] = true;
     }
-    edges
-        .iter()
-        .map(|edge| {
-            let own = parabola(edge, x);
-            let rounding = 1e-6 * own.chord().hypot();
-            edge.iter().all(|&n| chosen[dofs.mesh_node[n as usize] as usize])
-                && [0.0, 0.5, 1.0]
-                    .into_iter()
-                    .all(|s| depth_below(&obstacle.shape, own.at(s)) <= rounding)
-        })
-        .collect()
+    let shape = &obstacle.shape;
+    let depth =
+        |edge: &Parabola| largest(0.0, [0.0, 0.5, 1.0].map(|s| depth_below(shape, edge.at(s))));
+    let surface = |(edge, rest): (&[u32; 3], &Parabola)| {
+        let nodes = edge.map(|n| dofs.mesh_node[n as usize] as usize);
+        let drawn = Parabola::new(nodes.map(|n| mesh.drawn()[n]));
+        let outside = depth(&drawn) <= FLUSH * drawn.chord().hypot();
+        let (printed, own) = (depth(rest), nodes.iter().all(|&n| chosen[n]));
+        (outside && own).then(|| shape.set_back(printed + ROUNDING * drawn.chord().hypot()))
+    };
+    edges.iter().zip(rest).map(surface).collect()
 }
 
 /// How deep a place lies inside an obstacle; not above zero outside, and beside a rail's ends.

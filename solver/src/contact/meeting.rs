@@ -153,7 +153,8 @@ impl Contact {
             Partner::Obstacle(k) => {
                 let place = parabola(&own, places).at(m.s);
                 let place = [place.x, place.y];
-                let term = match self.border.obstacles[k].shape {
+                let met = self.border.surface(k, m.edge).unwrap_or(&self.border.obstacles[k].shape);
+                let term = match *met {
                     Shape::Rail { from, to } => {
                         let along = [to[0] - from[0], to[1] - from[1]];
                         let length = along[0].hypot(along[1]);

@@ -28,10 +28,12 @@ mod meeting;
 mod passing;
 mod pieces;
 mod report;
+mod room;
 mod terms;
 
 pub(crate) use border::Met;
 pub(crate) use meeting::{Contact, places};
+pub use room::{Overlap, overlap};
 
 use crate::error::ModelError;
 use withy_mesh::NodeId;
@@ -62,7 +64,8 @@ pub enum Shape {
 
 /// A rigid thing that keeps still and that the part meets.
 ///
-/// Edges that lie within its shape at rest never meet it.
+/// Edges that lie within its shape as drawn never meet it. An edge that only a printed part's departure from
+/// its drawing ([`withy_mesh::Mesh::moved`]) puts into the shape meets it set back as far: it goes no deeper.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Obstacle {
     /// Its name.
@@ -71,6 +74,21 @@ pub struct Obstacle {
     pub shape: Shape,
     /// Only edges with all nodes among these meet it; `None` for any edge.
     pub nodes: Option<Vec<NodeId>>,
+}
+
+impl Shape {
+    /// The same as far behind its surface (mm).
+    pub(crate) fn set_back(&self, way: f64) -> Self {
+        match *self {
+            Self::Rail { from, to } => {
+                let along = [to[0] - from[0], to[1] - from[1]];
+                let share = way / along[0].hypot(along[1]);
+                let back = |p: [f64; 2]| [p[0] + share * along[1], p[1] - share * along[0]];
+                Self::Rail { from: back(from), to: back(to) }
+            }
+            Self::Pin { at, radius } => Self::Pin { at, radius: radius - way },
+        }
+    }
 }
 
 impl Obstacle {

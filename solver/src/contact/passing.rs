@@ -45,7 +45,7 @@ impl Border {
             Shape::Rail { .. } => None,
         });
         for (k, centre) in pins {
-            let mut edges = (0..self.edges.len()).filter(|&e| self.meets[k][e]);
+            let mut edges = (0..self.edges.len()).filter(|&e| self.surface(k, e).is_some());
             if let Some(edge) = edges.find(|&e| goes_in(&way, e, 0.0, |_| centre)) {
                 return Some(edge);
             }
