@@ -1,8 +1,8 @@
 //! What a person reads after a solve: a few aligned lines, the answer first.
 
 use crate::analysis::{
-    Analysis, Axis, Ended, Limit, LimitKind, Meeting, SpotKind, energy_per_area, moving_regions,
-    push,
+    Analysis, Axis, Ended, Guidance, Limit, LimitKind, Meeting, SpotKind, energy_per_area,
+    moving_regions, push,
 };
 use crate::case::Case;
 use crate::lasting;
@@ -27,7 +27,7 @@ pub fn verdict(case: &Case, analysis: &Analysis) -> String {
     lines.extend(estimated_modulus(case, analysis));
     lines.extend(hot_spot(case, analysis));
     lines.push(stability(analysis));
-    lines.extend(guidance(case, analysis));
+    lines.extend(guidance(case, analysis).into_iter().flat_map(|(_, lines)| lines));
     lines.extend(touching(analysis));
     lines.extend(pushes(case, analysis));
     lines.extend(safe_draw(case, analysis));
@@ -247,18 +247,20 @@ fn against_material(case: &Case, von_mises: f64, tension: f64) -> Option<Line> {
     Some(("against breaking".into(), format!("{share:.0} % of {limit} MPa: {word}")))
 }
 
-/// What keeps the first moving region in line.
-fn guidance(case: &Case, analysis: &Analysis) -> Vec<Line> {
+/// What keeps each moving region in line at the end of the draw.
+pub(crate) fn guidance<'a>(case: &'a Case, analysis: &Analysis) -> Vec<(&'a str, Vec<Line>)> {
     let solution = &analysis.solution;
-    let (Some(last), Some(step), Some(name)) = (
-        solution.guidance.last().copied().flatten(),
-        solution.path.steps.last(),
-        moving_regions(case).first().copied(),
-    ) else {
-        return Vec::new();
-    };
-    let axis = Axis::of(case, name);
-    let force = axis.effort(&step.reactions[0]);
+    let Some(step) = solution.path.steps.last() else { return Vec::new() };
+    let regions = moving_regions(case).into_iter().zip(&solution.guidance).enumerate();
+    let ends = regions.filter_map(|(k, (name, states))| {
+        let force = Axis::of(case, name).effort(&step.reactions[k]);
+        Some((name, guided(name, &states.last().copied().flatten()?, force)))
+    });
+    ends.collect()
+}
+
+/// What keeps one region in line that is pulled by so much (N).
+fn guided(name: &str, last: &Guidance, force: f64) -> Vec<Line> {
     let fact = match last.wander_per_degree(force) {
         Some(aside) => format!(
             "{} N/mm across, {} N mm/deg in turn; {} mm aside if pulled 1 deg off",
@@ -356,6 +358,8 @@ pub(crate) fn draw_of(case: &Case, limit: &Limit) -> String {
 pub(crate) fn ends(limit: &Limit) -> String {
     let words = match (&limit.region, limit.kind) {
         (Some(region), LimitKind::Hand) => format!("{region} needs more than the hand gives"),
+        (Some(region), LimitKind::Guidance) => format!("nothing holds {region} in line"),
+        (Some(region), LimitKind::NoReturn) => format!("{region} no longer pulls back"),
         _ => limit.kind.words().to_owned(),
     };
     match limit.quantity {

@@ -53,6 +53,8 @@
 //! | [`gaps`] of leaves, corners, circles and holes that close | geometry | width, place, crossing | 1e-12 mm; 2.9e-6 mm on a circle of parabolas | 1e-15 mm; 2.4e-6 mm |
 //! | [`limits`]: truss flat, fork closing, from three or four states | closed form; geometry | draw | 1e-6, 1e-4 of the draw, as located | 2e-7; 3e-5 |
 //! | [`limits`]: guidance of a pushed leaf, lost before the first state | Euler, rigid end | draw | 0.5 %, P/EA | 0.1 % |
+//! | [`limits`]: two driven leaves, each with a guidance of its own | Euler, rigid end | draw | 0.5 %, P/EA | 0.13 % |
+//! | [`limits`]: roof driven beside a leaf, and alone | the same roof | where it no longer pulls back | 1e-3, both meshes | 1.2e-4 |
 //! | [`limits`]: yield, break, hand from 2 and from 24 states | the same path | draw, value there | 1.5e-4; 1e-3 | 1e-5; 6e-6 |
 //! | [`contact`] of a cylinder with a flat and with another one, plane strain | Hertz 1881; Johnson 1985 | half-width; pressure, fitted and highest | 2 %, strains of 2 % | 1.4 %; 1.7 %, 2.7 % |
 //! | [`contact`]: blocks pressed on each other | uniform | force; unevenness | 0.7 %, overlap; 1e-6 where nodes meet nodes, else 6 % (5 on 7 edges), 16 % (4 on 11) | 0.64 %; 4.3 %, 14 % |

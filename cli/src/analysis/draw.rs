@@ -41,6 +41,15 @@ impl Axis {
         Self::Turn(if turn < 0.0 { -1.0 } else { 1.0 })
     }
 
+    /// The unit vector of a region's shift; `None` if it is turned.
+    #[must_use]
+    pub fn line(case: &Case, region: &str) -> Option<[f64; 2]> {
+        match Self::of(case, region) {
+            Self::Along(draw) => Some(draw),
+            Self::Turn(_) => None,
+        }
+    }
+
     /// Travel along the axis (mm or degrees).
     #[must_use]
     pub fn travel(self, q: [f64; 3]) -> f64 {

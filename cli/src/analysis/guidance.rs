@@ -1,6 +1,6 @@
 //! What keeps a moving region on its line: stiffness along, across and in turn.
 
-use super::Axis;
+use super::{Axis, moving_regions};
 use crate::case::Case;
 use withy_mesh::number::min;
 use withy_solver::{Model, RegionStiffness, Step, stiffness_about};
@@ -74,15 +74,32 @@ impl Guidance {
     }
 }
 
-/// Stiffness of the first moving region at the point that the part file asks for.
-pub(super) fn elsewhere(case: &Case, model: &Model, step: &Step) -> Option<Elsewhere> {
+/// The guidance of every moving region, in the model's order, by state; no states for a region that is not drawn
+/// along a line.
+pub(super) fn of_states(case: &Case, model: &Model, steps: &[Step]) -> Vec<Vec<Option<Guidance>>> {
+    let regions = moving_regions(case).into_iter().enumerate();
+    let of_region = |(index, name): (usize, &str)| {
+        if Axis::line(case, name).is_none() {
+            return Vec::new();
+        }
+        let of_state = |step| {
+            let elsewhere = elsewhere(case, model, index, step);
+            of_state(case, name, index, step).map(|g| Guidance { elsewhere, ..g })
+        };
+        steps.iter().map(of_state).collect()
+    };
+    regions.map(of_region).collect()
+}
+
+/// Stiffness of a moving region at the point that the part file asks for, taken to move with it.
+fn elsewhere(case: &Case, model: &Model, index: usize, step: &Step) -> Option<Elsewhere> {
     let at = case.guided_at?;
-    let region = model.rigid_regions().first()?;
-    let Axis::Along(draw) = Axis::of(case, &region.name) else { return None };
+    let region = model.rigid_regions().get(index)?;
+    let draw = Axis::line(case, &region.name)?;
     let centroid = region.centroid(model.mesh());
     let arm = [at[0] - centroid[0], at[1] - centroid[1]];
-    let (force, turn) = (step.reactions.first()?.force, step.rigid.first()?[2]);
-    let about = stiffness_about(step.stiffness.first()?, force, turn, arm);
+    let (force, turn) = (step.reactions.get(index)?.force, step.rigid.get(index)?[2]);
+    let about = stiffness_about(step.stiffness.get(index)?, force, turn, arm);
     // The lever only weighs what is not told here.
     let Guidance { axial, lateral, yaw, coupling, .. } = Guidance::new(&about, draw, 1.0);
     Some(Elsewhere { at, axial, lateral, yaw, coupling })
@@ -91,7 +108,7 @@ pub(super) fn elsewhere(case: &Case, model: &Model, step: &Step) -> Option<Elsew
 /// The guidance of a moving region in one state; `None` if it is not drawn along a line, or if the
 /// tangent is singular there.
 pub(super) fn of_state(case: &Case, region: &str, index: usize, step: &Step) -> Option<Guidance> {
-    let Axis::Along(draw) = Axis::of(case, region) else { return None };
+    let draw = Axis::line(case, region)?;
     let bounds = case.outline.bounds();
     // Half the part's smaller side: about where its ribs take hold.
     let lever = 0.5 * min(bounds.width(), bounds.height());

@@ -140,7 +140,7 @@ pub(super) struct Known<'a, 'm> {
     pub(super) gaps: &'a Gaps<'m>,
     pub(super) path: &'a withy_solver::EquilibriumPath,
     pub(super) peaks: &'a [StepPeaks],
-    pub(super) guidance: &'a [Option<Guidance>],
+    pub(super) guidance: &'a [Vec<Option<Guidance>>],
     pub(super) narrowest: &'a [Narrowest],
     /// Where the perfect part branches, if the path is that of a part a little off.
     pub(super) perfect: Option<&'a [CriticalPoint]>,
@@ -241,14 +241,16 @@ fn watched<'a>(known: &'a Known<'a, '_>) -> Vec<Watched<'a>> {
         let [_, unit] = axis.units();
         let effort = move |step: &Step| axis.effort(&step.reactions[k]);
         let values: Vec<f64> = steps.iter().map(effort).collect();
+        let pulls = k == 0 || values.first().is_some_and(|v| *v > 0.0);
         let hand = case.hand.and_then(|hand| match axis {
             Axis::Along(_) => hand.force,
             Axis::Turn(_) => hand.moment,
         });
         let ends = [
             hand.map(|limit| (LimitKind::Hand, limit, true, limit)),
-            // At rest there is no force; just behind it there is.
-            (k == 0).then_some((LimitKind::NoReturn, 0.0, false, f64::INFINITY)),
+            // At rest there is no force; just behind it there is. What the other drives push along from the
+            // beginning does not pull back, and is not meant to.
+            pulls.then_some((LimitKind::NoReturn, 0.0, false, f64::INFINITY)),
         ];
         list.extend(ends.into_iter().flatten().map(|(kind, limit, rises, at_rest)| Watched {
             kind,
@@ -265,7 +267,7 @@ fn watched<'a>(known: &'a Known<'a, '_>) -> Vec<Watched<'a>> {
     }
     list.push(touch(known));
     list.extend(case.obstacles.iter().filter_map(|o| meets(known, &o.name)));
-    list.extend(straight(known));
+    list.extend((0..known.moving.len()).filter_map(|k| straight(known, k)));
     list.extend(known.perfect.is_none().then(|| stable(steps)));
     list
 }
@@ -352,10 +354,11 @@ fn begun(known: &Known, obstacle: Option<&str>) -> Vec<Left> {
         .collect()
 }
 
-/// The first moving region held in line.
-fn straight<'a>(known: &'a Known<'a, '_>) -> Option<Watched<'a>> {
-    let first = known.guidance.iter().flatten().next()?;
-    let name = known.moving.first()?;
+/// A moving region held in line.
+fn straight<'a>(known: &'a Known<'a, '_>, index: usize) -> Option<Watched<'a>> {
+    let states = known.guidance.get(index)?;
+    let first = states.iter().flatten().next()?;
+    let name = known.moving.get(index)?;
     // Where the tangent is singular nothing is left of it.
     let smallest = |g: Option<Guidance>| g.map_or(0.0, |g| g.smallest);
     Some(Watched {
@@ -365,10 +368,10 @@ fn straight<'a>(known: &'a Known<'a, '_>) -> Option<Watched<'a>> {
         unit: "N/mm",
         rises: false,
         at_rest: first.smallest,
-        values: known.guidance.iter().map(|g| smallest(*g)).collect(),
+        values: states.iter().map(|g| smallest(*g)).collect(),
         between: Vec::new(),
         stiffness: Stiffness::Wanted,
-        measure: Box::new(move |step| smallest(guidance::of_state(known.case, name, 0, step))),
+        measure: Box::new(move |step| smallest(guidance::of_state(known.case, name, index, step))),
     })
 }
 

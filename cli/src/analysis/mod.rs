@@ -139,8 +139,9 @@ pub struct Solution {
     pub perfect: Option<Perfect>,
     /// Their peaks.
     pub peaks: Vec<StepPeaks>,
-    /// What keeps the first moving region in line, by state; none if it is not drawn along a line.
-    pub guidance: Vec<Option<Guidance>>,
+    /// What keeps each moving region in line, in the order of [`moving_regions`], by state; no states of a region
+    /// that is not drawn along a line.
+    pub guidance: Vec<Vec<Option<Guidance>>>,
     /// What is narrow, by state.
     pub narrowest: Vec<Narrowest>,
     /// What is reached within the draw, the first one first.
@@ -268,14 +269,9 @@ fn judge(
     corners::remark_on_corners(&hot_spot, &corners, &mut remarks);
     remark_on_path(&path, perfect.as_ref(), &mut remarks);
     let moving = moving_regions(case);
-    let of_first = |step| moving.first().and_then(|name| guidance::of_state(case, name, 0, step));
-    let with_point = |step| {
-        let elsewhere = guidance::elsewhere(case, &model, step);
-        of_first(step).map(|g| Guidance { elsewhere, ..g })
-    };
-    let guidance: Vec<Option<Guidance>> = path.steps.iter().map(with_point).collect();
-    if case.guided_at.is_some() && guidance.iter().flatten().next().is_none() {
-        let text = "no stiffness is told at the point of [guidance]: what moves first is not drawn along a line";
+    let guidance = guidance::of_states(case, &model, &path.steps);
+    if case.guided_at.is_some() && guidance.iter().flatten().flatten().next().is_none() {
+        let text = "no stiffness is told at the point of [guidance]: nothing is drawn along a line";
         remarks.push(Remark::note("no-guidance", text));
     }
     let gaps = Gaps::new(&mesh);

@@ -47,7 +47,7 @@ pub fn of_analysis(case: &Case, analysis: &Analysis) -> Option<Outcome> {
     let efforts: Vec<f64> =
         steps.iter().filter_map(|s| s.reactions.first()).map(|r| axis.effort(r)).collect();
     let least = |value: &dyn Fn(&crate::analysis::Guidance) -> f64| {
-        let known = solution.guidance.iter().flatten().map(value);
+        let known = solution.guidance.iter().flatten().flatten().map(value);
         known.reduce(min)
     };
     let first = solution.limits.first();

@@ -4,7 +4,7 @@
 //! is made from these types, and a test keeps the two together.
 
 use super::release::ReleaseSummary;
-use crate::analysis::{Analysis, Ended, Meeting, SpotKind, moving_regions};
+use crate::analysis::{Analysis, Ended, Guidance, Meeting, SpotKind, moving_regions};
 use crate::case::Case;
 use crate::lasting::{DrawsSummary, HeldSummary};
 use crate::remark::Remark;
@@ -162,9 +162,10 @@ pub struct StepSummary {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(default)]
     pub contacts: Vec<ContactSummary>,
-    /// What holds the first moving region in line; absent if it is not drawn along a line.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub guidance: Option<GuidanceSummary>,
+    /// What holds each moving region in line that is drawn along one; absent if none is.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    #[schemars(default)]
+    pub guidance: BTreeMap<String, GuidanceSummary>,
 }
 
 /// A surface that the part pushes in one state, without friction.
@@ -265,7 +266,7 @@ pub struct PerfectStep {
     pub stable: bool,
 }
 
-/// What holds the first moving region in line, about its draw.
+/// What holds a moving region in line, about its draw.
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct GuidanceSummary {
@@ -477,20 +478,31 @@ fn step_summary(case: &Case, analysis: &Analysis, n: usize) -> StepSummary {
         snaps_at: step.snaps.clone(),
         smallest_gap_mm: analysis.solution.narrowest[n].width(),
         contacts: step.pushing.touches.iter().filter_map(contact_summary).collect(),
-        guidance: analysis.solution.guidance[n].map(|g| GuidanceSummary {
-            axial: g.axial,
-            lateral: g.lateral,
-            yaw: g.yaw * 1f64.to_radians(),
-            coupling: g.coupling,
-            smallest: g.smallest,
-            lever_mm: g.lever,
-            elsewhere: g.elsewhere.map(|e| ElsewhereSummary {
-                at_mm: e.at,
-                axial: e.axial,
-                lateral: e.lateral,
-                yaw: e.yaw * 1f64.to_radians(),
-                coupling: e.coupling,
-            }),
+        guidance: moving
+            .iter()
+            .zip(&analysis.solution.guidance)
+            .filter_map(|(name, states)| {
+                let guidance = states.get(n).copied().flatten()?;
+                Some(((*name).to_owned(), guidance_summary(&guidance)))
+            })
+            .collect(),
+    }
+}
+
+fn guidance_summary(g: &Guidance) -> GuidanceSummary {
+    GuidanceSummary {
+        axial: g.axial,
+        lateral: g.lateral,
+        yaw: g.yaw * 1f64.to_radians(),
+        coupling: g.coupling,
+        smallest: g.smallest,
+        lever_mm: g.lever,
+        elsewhere: g.elsewhere.map(|e| ElsewhereSummary {
+            at_mm: e.at,
+            axial: e.axial,
+            lateral: e.lateral,
+            yaw: e.yaw * 1f64.to_radians(),
+            coupling: e.coupling,
         }),
     }
 }

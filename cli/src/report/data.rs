@@ -142,7 +142,7 @@ fn rows(case: &Case, analysis: &Analysis) -> Vec<Numbers> {
     };
     let states = solution.path.steps.iter().enumerate().map(|(n, step)| {
         let axes = || moving.iter().map(|name| Axis::of(case, name)).enumerate();
-        let guidance = solution.guidance.get(n).copied().flatten();
+        let guidance = solution.guidance.first().and_then(|g| g.get(n).copied().flatten());
         Numbers {
             fraction: step.fraction,
             travel: axes().map(|(k, axis)| axis.travel(step.rigid[k])).collect(),

@@ -305,20 +305,31 @@ fn trust(case: &Case, passes: &[Pass], error: f64) -> String {
     format!("{estimated}{verdict}{moved}{spread}.")
 }
 
-/// What keeps the first moving region in line.
-pub(super) fn guidance(case: &Case, data: &Data, charts: &[Marked]) -> String {
+/// What keeps the moving regions in line: the first one along the draw, the others at its end.
+pub(super) fn guidance(case: &Case, analysis: &Analysis, data: &Data, charts: &[Marked]) -> String {
+    let moving = moving_regions(case);
     let panels = chart(charts, "lateral") + &chart(charts, "yaw");
-    let name = moving_regions(case).first().copied().unwrap_or("the region");
-    let along =
-        moving_regions(case).first().is_some_and(|n| matches!(Axis::of(case, n), Axis::Along(_)));
-    if panels.is_empty() || !along || data.rows.len() < 2 {
-        return String::new();
+    let first = moving.first().filter(|n| Axis::line(case, n).is_some());
+    let mut body = String::new();
+    if let Some(name) = first.filter(|_| !panels.is_empty() && data.rows.len() >= 2) {
+        body = format!(
+            "<p>What keeps {} on its line: the force that it takes to push it aside by a millimetre, and the moment \
+             that it takes to turn it by a degree, each with the other kept. Where either falls to zero it goes its \
+             own way.</p>\n<div class=\"pair\">\n{panels}</div>\n",
+            escape(name)
+        );
     }
-    let body = format!(
-        "<p>What keeps {} on its line: the force that it takes to push it aside by a millimetre, and the moment that \
-         it takes to turn it by a degree, each with the other kept. Where either falls to zero it goes its own way.</p>\n\
-         <div class=\"pair\">\n{panels}</div>\n",
-        escape(name)
-    );
+    let others: String = crate::verdict::guidance(case, analysis)
+        .into_iter()
+        .filter(|(region, _)| first != Some(region))
+        .flat_map(|(_, lines)| lines)
+        .map(|(what, fact)| format!("<li>{}: {}.</li>\n", escape(&what), escape(&fact)))
+        .collect();
+    if !others.is_empty() {
+        body += &format!("<p>At the end of the draw:</p>\n<ul>\n{others}</ul>\n");
+    }
+    if body.is_empty() {
+        return body;
+    }
     section("guidance", "Guidance", &body)
 }

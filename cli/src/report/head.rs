@@ -156,7 +156,7 @@ fn fine(case: &Case, analysis: &Analysis, card: &Card) -> Judgement {
     let solution = &analysis.solution;
     let known = card.yield_strength.is_some() || card.ultimate_strength.is_some();
     let mut virtues = vec![if known { "stays elastic" } else { "stays stable" }];
-    if solution.guidance.iter().flatten().next().is_some() {
+    if solution.guidance.iter().flatten().flatten().next().is_some() {
         virtues.push("is kept in line");
     }
     if !case.drives.is_empty() {
@@ -304,12 +304,16 @@ fn stress_keys(analysis: &Analysis, card: &Card, factor: f64) -> Vec<Key> {
 
 fn guidance_key(case: &Case, analysis: &Analysis, factor: f64) -> Option<Key> {
     let solution = &analysis.solution;
-    let last = solution.guidance.last().copied().flatten()?;
+    // Of several regions the one that is held least.
+    let ends = solution.guidance.iter().enumerate();
+    let ends = ends.filter_map(|(k, states)| Some((k, states.last().copied().flatten()?)));
+    let (k, last) = ends.min_by(|a, b| a.1.smallest.total_cmp(&b.1.smallest))?;
     let step = solution.path.steps.last()?;
-    let (name, axis) = (moving_regions(case).first().copied()?, first_axis(case)?);
+    let name = moving_regions(case).get(k).copied()?;
+    let axis = Axis::of(case, name);
     let turn = three_digits(factor * last.yaw * 1f64.to_radians());
     // Force and stiffness go with the modulus: how far it wanders does not.
-    let note = match last.wander_per_degree(axis.effort(&step.reactions[0])) {
+    let note = match last.wander_per_degree(axis.effort(&step.reactions[k])) {
         Some(aside) => format!(
             "{name} across; {turn} N mm/deg in turn; {} mm aside if pulled 1 deg off",
             three_digits(aside)

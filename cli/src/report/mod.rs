@@ -95,7 +95,7 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
         figures::part(case, analysis, &data, &charts, stand_in),
         figures::contact(case, analysis, *contact),
         figures::hot_spot(case, analysis),
-        figures::guidance(case, &data, &charts),
+        figures::guidance(case, analysis, &data, &charts),
         materials::html(case, &shelf),
         lasting::html(case, analysis),
         assumed::assumed(case, analysis, summary),

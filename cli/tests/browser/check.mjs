@@ -62,9 +62,10 @@ const expected = (step, axes, factor = 1) => {
     list[`travel-${k}`] = `${shown(along(step.travel_mm[name]))} mm`;
     list[`effort-${k}`] = `${shown(factor * along(step.reaction_N[name]))} N`;
   });
-  if (step.guidance) {
-    list.lateral = `${shown(factor * step.guidance.lateral_N_per_mm)} N/mm`;
-    list.yaw = `${shown(factor * step.guidance.yaw_Nmm_per_deg)} N mm/deg`;
+  const guidance = step.guidance?.[axes[0][0]];
+  if (guidance) {
+    list.lateral = `${shown(factor * guidance.lateral_N_per_mm)} N/mm`;
+    list.yaw = `${shown(factor * guidance.yaw_Nmm_per_deg)} N mm/deg`;
   }
   if (step.smallest_gap_mm !== undefined) list.gap = `${shown(step.smallest_gap_mm)} mm`;
   return list;

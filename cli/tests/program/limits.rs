@@ -100,8 +100,9 @@ fn the_stiffness_is_told_at_a_point_of_the_users_too() {
     assert!(outcome.stdout.contains("at (87.5, 40.0) mm"), "{}", outcome.stdout);
     let summary = desk.summary();
     assert_eq!(misfits("summary", &summary), Vec::<String>::new(), "its schema");
-    let number =
-        |place: &str| summary["steps"][0]["guidance"].pointer(place).unwrap().as_f64().unwrap();
+    let number = |place: &str| {
+        summary["steps"][0]["guidance"]["tip"].pointer(place).unwrap().as_f64().unwrap()
+    };
     // The tip's centroid is (87.5, 28), y up on a page of 50 mm: the point is 12 mm above it, along
     // the draw, so that a turn about it moves the centroid by 12 mm a rad across. The tip is driven
     // and does not turn.

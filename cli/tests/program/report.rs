@@ -42,8 +42,8 @@ fn the_kickers_page_is_small_and_says_what_the_summary_says() {
     for (place, unit) in [
         ("/steps/19/strain_energy_mJ", " mJ"),
         ("/hot_spot/von_mises_MPa", " MPa"),
-        ("/steps/19/guidance/lateral_N_per_mm", " N/mm"),
-        ("/steps/19/guidance/yaw_Nmm_per_deg", " N mm/deg"),
+        ("/steps/19/guidance/grip/lateral_N_per_mm", " N/mm"),
+        ("/steps/19/guidance/grip/yaw_Nmm_per_deg", " N mm/deg"),
         ("/release/speed_m_per_s", " m/s"),
         ("/release/energy_mJ", " mJ"),
         ("/steps/19/smallest_gap_mm", " mm"),

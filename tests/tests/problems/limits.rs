@@ -91,6 +91,21 @@ fn nothing_is_interpolated_across_a_snap() {
     }
 }
 
+/// Draw (mm) at which a pushed leaf of 60 mm with a rigid end of 10 mm is no longer held in line, by its depth.
+fn draw_of_lost_guidance(depth: f64) -> f64 {
+    let (mut low, mut high) = (0.1, 0.5 * PI);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        // L/c = 60 / 5.
+        if middle * middle.tan() < 12.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    low * low * depth * depth / (12.0 * 60.0)
+}
+
 #[test]
 fn guidance_that_goes_before_the_first_state_is_lost_at_eulers_load() {
     // 60 x 3 mm between its held and its driven end, pushed by 0.2 mm in two steps.
@@ -102,21 +117,71 @@ fn guidance_that_goes_before_the_first_state_is_lost_at_eulers_load() {
          [solve]\nsteps = 2\naccuracy = \"20 %\"\n",
     );
     let lost = limit(&leaf, LimitKind::Guidance).unwrap();
-    let (mut low, mut high) = (0.1, 0.5 * PI);
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        // L/c = 60 / 5.
-        if middle * middle.tan() < 12.0 {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    let expected = low * low * 9.0 / (12.0 * 60.0);
+    let expected = draw_of_lost_guidance(3.0);
     compare::relative("leaf pushed: guidance lost at (mm)", expected, lost.travel.unwrap(), 5e-3);
     assert!(lost.confirmed && lost.fraction < 0.25, "solved before the first state: {lost:?}");
-    assert!(leaf.solution.guidance[0].unwrap().smallest < 0.0, "gone at the first state");
+    assert!(leaf.solution.guidance[0][0].unwrap().smallest < 0.0, "gone at the first state");
     assert!(limit(&leaf, LimitKind::Stability).is_none(), "the drive itself keeps it stable");
+}
+
+/// Two such leaves from one root: the one that is named second is thinner, and loses its guidance first.
+#[test]
+fn each_of_two_driven_regions_tells_where_its_own_guidance_is_lost() {
+    let leaves = analysed(
+        r#"<path d="M 10 20 H 90 V 23 H 20 V 40 H 90 V 42 H 10 Z"/>"#,
+        "thickness = 4\nstate = \"plane stress\"\n[material]\ncard = \"pla\"\npoissons_ratio = 0\n\
+         [regions]\nroot = { box = [10, 57, 20, 81] }\nthick = { box = [80, 76, 90, 81] }\n\
+         thin = { box = [80, 57, 90, 61] }\n\
+         [[hold]]\nregion = \"root\"\n[[drive]]\nregion = \"thick\"\nmove = [-0.2, 0]\n\
+         [[drive]]\nregion = \"thin\"\nmove = [-0.2, 0]\n\
+         [guidance]\nat = [90, 59]\n[solve]\nsteps = 4\naccuracy = \"20 %\"\n",
+    );
+    let solution = &leaves.solution;
+    let lost: Vec<_> = solution.limits.iter().filter(|l| l.kind == LimitKind::Guidance).collect();
+    let [first, second] = lost[..] else { panic!("{lost:?}") };
+    for (limit, name, depth) in [(first, "thin", 2.0), (second, "thick", 3.0)] {
+        assert_eq!(limit.region.as_deref(), Some(name));
+        let what = format!("two leaves pushed: guidance of the {name} one lost at (mm)");
+        let travel = limit.travel.unwrap();
+        compare::relative(&what, draw_of_lost_guidance(depth), travel, 5e-3);
+    }
+    // Axially each leaf is a bar; where it turns about does not matter to that.
+    for (states, depth) in solution.guidance.iter().zip([3.0, 2.0]) {
+        let guidance = states[0].unwrap();
+        compare::relative(
+            &format!("leaf of {depth} mm pushed: axial at a point / at the centroid"),
+            guidance.axial,
+            guidance.elsewhere.unwrap().axial,
+            1e-9,
+        );
+    }
+}
+
+/// A roof that is pushed through beside a leaf that is only bent, named first: where the roof no longer pulls back is
+/// told, and it is where it would be told of the roof alone.
+#[test]
+fn a_region_that_is_driven_second_tells_where_it_no_longer_pulls_back() {
+    let part = |leaf: &str| {
+        analysed(
+            r#"<path d="M 10 40 H 45 V 41 H 20 V 56 L 50 52 L 80 56 V 50 H 90 V 62 H 80 V 57 L 50 53
+               L 20 57 V 62 H 10 Z"/>"#,
+            &format!(
+                "thickness = 4\nstate = \"plane stress\"\n[material]\ncard = \"pla\"\n\
+                 [regions]\nleft = {{ box = [9, 37, 20, 61] }}\nright = {{ box = [80, 37, 91, 51] }}\n\
+                 tip = {{ box = [42, 58, 46, 61] }}\ncrown = {{ box = [49, 46, 51, 49] }}\n\
+                 [[hold]]\nregion = \"left\"\n[[hold]]\nregion = \"right\"\n{leaf}\
+                 [[drive]]\nregion = \"crown\"\nmove = [0, -7]\n\
+                 [solve]\nsteps = 14\naccuracy = \"50 %\"\n"
+            ),
+        )
+    };
+    let alone = part("");
+    let both = part("[[drive]]\nregion = \"tip\"\nmove = [0, 2]\n");
+    let [alone, both] = [&alone, &both].map(|a| limit(a, LimitKind::NoReturn).unwrap());
+    assert_eq!([&alone.region, &both.region].map(|r| r.as_deref()), [Some("crown"); 2]);
+    let what = "roof beside a leaf: no longer pulls back at (of the draw)";
+    // Each is located to 1e-4 of the draw; meshes differ.
+    compare::absolute(what, alone.fraction, both.fraction, 1e-3);
 }
 
 /// A leaf that may not shorten, drawn across: it stiffens strongly, so that straight lines between few
