@@ -30,6 +30,8 @@ const USUAL_ITERATIONS: f64 = 4.0;
 pub(crate) struct ArcPoint {
     pub(crate) state: Configuration,
     pub(crate) equilibrium: Equilibrium,
+    /// What it pushes.
+    pub(crate) met: BTreeSet<Met>,
     /// Direction: change of the unknowns and of the load factor, of unit length.
     direction: (Vec<f64>, f64),
 }
@@ -41,26 +43,27 @@ pub(crate) struct ArcWalk {
     /// Weight of the unknowns against the load factor (1/mm2).
     weight: f64,
     length: f64,
-    /// What the newest state pushes.
-    met: BTreeSet<Met>,
+    /// What the part goes through and leaves again is looked for in steps down to this length.
+    grazing: f64,
 }
 
 impl ArcWalk {
     /// Starts from the newest of two states of a path, given with their unknowns.
     ///
-    /// `secant` is the change of unknowns and load factor that led to `state`.
+    /// `secant` is the change of unknowns and load factor that led to `state`, `met` what that pushes.
     pub(crate) fn new(
         state: Configuration,
         equilibrium: Equilibrium,
         secant: (Vec<f64>, f64),
         met: BTreeSet<Met>,
+        grazing: f64,
     ) -> Self {
         // Unknowns and load factor count alike over the last step.
         let moved = dot(&secant.0, &secant.0);
         let weight = secant.1 * secant.1 / moved;
         let length = (weight * moved + secant.1 * secant.1).sqrt();
         let direction = (secant.0.iter().map(|x| x / length).collect(), secant.1 / length);
-        Self { now: ArcPoint { state, equilibrium, direction }, weight, length, met }
+        Self { now: ArcPoint { state, equilibrium, met, direction }, weight, length, grazing }
     }
 
     /// One step along the path; halves its length until it converges.
@@ -71,11 +74,13 @@ impl ArcWalk {
         self.align(system)?;
         loop {
             match self.attempt(system) {
+                Ok(point) if self.length > self.grazing && self.grazes(system, &point) => {
+                    self.length *= 0.5;
+                }
                 Ok(point) => {
                     let iterations = point.equilibrium.iterations.max(1) as f64;
                     self.length *= (USUAL_ITERATIONS / iterations).sqrt().clamp(0.5, 2.0);
                     self.now = point;
-                    self.met = system.assembly.met();
                     return Ok(());
                 }
                 Err(failure) => {
@@ -88,6 +93,12 @@ impl ArcWalk {
                 }
             }
         }
+    }
+
+    /// Whether the part goes through something on its way to a point, and is out of it there.
+    fn grazes(&self, system: &System, point: &ArcPoint) -> bool {
+        let touched = self.now.met.union(&point.met).copied().collect();
+        system.assembly.grazes(&self.now.state, &point.state, &touched)
     }
 
     /// Length of the last step on the scale of the load factor.
@@ -135,13 +146,14 @@ impl ArcWalk {
                 let across =
                     withy_mesh::number::max(missed * missed - predicted * predicted, 0.0).sqrt();
                 // Where the part begins or ceases to touch, the path turns at a corner.
-                let corner = system.assembly.met() != self.met;
+                let met = system.assembly.met();
+                let corner = met != self.now.met;
                 if (across > MOST_TURN * predicted && !corner) || outcome.worst.0 <= 0.0 {
                     return Err(Failure::NotConverged { residual: across / predicted });
                 }
                 system.keeps_out(Some(&self.now.state), &state)?;
                 let direction = self.now.direction.clone();
-                return Ok(ArcPoint { state, equilibrium, direction });
+                return Ok(ArcPoint { state, equilibrium, met, direction });
             }
             let sane = size <= 1e6 * *first.get_or_insert(size);
             if !sane || iterations >= MOST_ITERATIONS {

@@ -237,7 +237,7 @@ const EASY: usize = 5;
 pub(crate) const TOUCHING: f64 = 0.25;
 /// What the part goes through and leaves again is looked for in steps down to this part of a reported one: nodes
 /// are taken to go straight, which shorter steps make true enough (tuning).
-const GRAZING: f64 = 1.0 / 16.0;
+pub(crate) const GRAZING: f64 = 1.0 / 16.0;
 /// A first guess may lie this deep in what it meets, in parts of an edge: as deep as no equilibrium of a
 /// real part does (tuning).
 const GUESSED_OVERLAP: f64 = 0.02;
@@ -296,9 +296,10 @@ impl Walk {
                         self.history.clear();
                     }
                     self.wary &= next - self.now.factor < 0.99 * self.largest;
-                    self.accept(system, next, attempt.state, attempt.equilibrium);
+                    let equilibrium = attempt.equilibrium;
+                    self.accept(system, attempt.state, equilibrium, attempt.met);
                     if whole {
-                        return Ok(attempt.equilibrium);
+                        return Ok(equilibrium);
                     }
                 }
                 outcome if shortest => self.go_round(system, target, outcome)?,
@@ -399,20 +400,21 @@ impl Walk {
         let touches = found.as_ref().is_ok_and(|a| a.touches);
         let arc = if touches { None } else { self.arc(system, target) };
         match arc {
-            Some(Rounded { point, before, fold }) => {
-                let factor = point.state.factor;
+            Some(Rounded { point, before, fold, begun }) => {
                 self.snaps.extend(fold);
+                self.begun.extend(begun);
+                // All that began on the way is told already.
+                self.met.extend(point.met.iter().copied());
                 // Both are on the rising path again: the next load steps, and the next arc if the
                 // path turns soon, start in their direction.
                 self.history = vec![before];
-                self.accept(system, factor, point.state, point.equilibrium);
+                self.accept(system, point.state, point.equilibrium, point.met);
             }
             None => {
                 let attempt = found?;
                 self.snaps.push(attempt.state.factor);
                 self.history.clear();
-                let factor = attempt.state.factor;
-                self.accept(system, factor, attempt.state, attempt.equilibrium);
+                self.accept(system, attempt.state, attempt.equilibrium, attempt.met);
             }
         }
         self.increment = 4.0 * self.smallest;
@@ -425,11 +427,14 @@ impl Walk {
         let secant = last.1.iter().zip(&before.1).map(|(a, b)| a - b).collect();
         let start = self.now.factor;
         let secant = (secant, last.0 - before.0);
-        let mut walk = ArcWalk::new(self.now.clone(), self.equilibrium?, secant, self.met.clone());
+        let (met, grazing) = (self.met.clone(), 1.001 * GRAZING * self.largest);
+        let mut walk = ArcWalk::new(self.now.clone(), self.equilibrium?, secant, met, grazing);
         let mut highest = start;
         let mut fold = None;
         let mut below = None;
+        let mut begun = Vec::new();
         for _ in 0..MOST_ARC_STEPS {
+            let met = walk.now.met.clone();
             let before = (walk.now.state.factor, walk.now.state.unknowns(&system.assembly.dofs));
             walk.step(system, SHORTEST_ARC * self.smallest).ok()?;
             self.iterations += walk.now.equilibrium.iterations;
@@ -441,13 +446,16 @@ impl Walk {
                 // Beyond the reported state: after a fold the load steps come to it from the arc's
                 // last state, which is on the other side of the snap.
                 let (point, before) = below?;
-                return fold.map(|_| Rounded { point, before, fold });
+                return fold.map(|_| Rounded { point, before, fold, begun });
             }
-            highest = withy_mesh::number::max(highest, factor);
+            // While the load factor falls, whoever moves the drive sees the part jump where it was highest.
+            let seen = [highest, withy_mesh::number::max(highest, factor)];
+            begun.extend(walk.now.met.difference(&met).map(|met| (*met, seen)));
+            highest = seen[1];
             let beyond = factor - start;
             let rising = factor >= highest && factor > before.0;
             if rising && beyond > 2.0 * self.smallest && walk.length() > self.smallest {
-                return Some(Rounded { point: walk.now, before, fold });
+                return Some(Rounded { point: walk.now, before, fold, begun });
             }
             below = Some((walk.now.clone(), before));
         }
@@ -471,10 +479,11 @@ impl Walk {
     fn accept(
         &mut self,
         system: &System,
-        factor: f64,
         state: Configuration,
         equilibrium: Equilibrium,
+        met: BTreeSet<Met>,
     ) {
+        let factor = state.factor;
         self.internal_steps += 1;
         self.iterations += equilibrium.iterations;
         // The end of an arc may all but coincide with the next state: no direction lies in such a pair.
@@ -484,7 +493,6 @@ impl Walk {
         if self.history.len() > HISTORY {
             self.history.remove(0);
         }
-        let met = system.assembly.met();
         // Behind a fold the load factor is less than before it.
         let factors = [self.now.factor, withy_mesh::number::max(self.now.factor, factor)];
         self.begun.extend(met.difference(&self.met).map(|m| (*m, factors)));
@@ -572,7 +580,7 @@ pub(crate) fn by_mesh_node(dofs: &Dofs, state: &Configuration) -> Vec<[f64; 2]> 
     displacements
 }
 
-fn begun(model: &Model, met: Met, [before, fraction]: [f64; 2]) -> Begun {
+pub(crate) fn begun(model: &Model, met: Met, [before, fraction]: [f64; 2]) -> Begun {
     let obstacle = match met {
         Met::Obstacle(k) => Some(model.obstacles()[k].name.clone()),
         Met::Itself => None,
@@ -587,6 +595,8 @@ struct Rounded {
     before: (f64, Vec<f64>),
     /// The load factor of a fold on the way.
     fold: Option<f64>,
+    /// What the part began to push on the way, with the load factors of both states.
+    begun: Vec<(Met, [f64; 2])>,
 }
 
 /// An equilibrium that a step found.

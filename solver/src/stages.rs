@@ -12,17 +12,21 @@
 //! relax as `viscous` says: a stage begins with what all the stages before have left.
 
 use crate::configuration::Configuration;
+use crate::contact::Met;
 use crate::error::Failure;
 use crate::free::{Drawn, NO_EFFORT};
 use crate::material::PlasticState;
 use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
-use crate::path::{Step, Stiffness, StopCause, TOUCHING, distance, interpolated, reported};
+use crate::path::{
+    GRAZING, Step, Stiffness, StopCause, TOUCHING, begun, distance, interpolated, reported,
+};
 use crate::quadrature::DEGREE_2;
 use crate::relaxation::{Relaxation, Term, steps};
 use crate::stress::artificial_nodes;
 use crate::triangle;
 use crate::viscous::Viscous;
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use thiserror::Error;
 use withy_mesh::number::max;
@@ -192,8 +196,10 @@ struct Walk<'a> {
     artificial: Vec<bool>,
     /// Distance of the last equilibrium from its extrapolation (mm).
     missed: f64,
-    /// Whether the present state pushes something.
-    touches: bool,
+    /// What the present state pushes.
+    met: BTreeSet<Met>,
+    /// What was not pushed, and then was, since the last reported state, with the load factors of both states.
+    begun: Vec<(Met, [f64; 2])>,
 }
 
 impl<'a> Walk<'a> {
@@ -224,7 +230,8 @@ impl<'a> Walk<'a> {
             snaps: Vec::new(),
             artificial: artificial_nodes(model),
             missed: 0.0,
-            touches: false,
+            met: BTreeSet::new(),
+            begun: Vec::new(),
         }
     }
 
@@ -357,8 +364,13 @@ impl<'a> Walk<'a> {
                     let moved = distance(&self.now.u, &state.u);
                     // Where the part begins or ceases to touch its path turns: no step is short enough there.
                     let short = (next - self.now.factor).abs() <= TOUCHING * self.part;
-                    let turns = short && (self.touches || self.system.assembly.touches());
+                    let turns = short && (!self.met.is_empty() || self.system.assembly.touches());
                     let continues = self.missed <= CONTINUED * moved;
+                    let brief = (next - self.now.factor).abs() <= 1.001 * GRAZING * self.part;
+                    if continues && !brief && self.grazes(&state) {
+                        next = self.now.factor + half;
+                        continue;
+                    }
                     if continues || turns || shortest {
                         if !continues {
                             // What led here says nothing about the way on.
@@ -375,6 +387,12 @@ impl<'a> Walk<'a> {
             }
             next = self.now.factor + half;
         }
+    }
+
+    /// Whether the part goes through something on its way to the equilibrium assembled last, and is out of it there.
+    fn grazes(&self, state: &Configuration) -> bool {
+        let touched = self.met.union(&self.system.assembly.met()).copied().collect();
+        self.system.assembly.grazes(&self.now, state, &touched)
     }
 
     /// Equilibrium at a load factor in one step from the present state.
@@ -406,7 +424,10 @@ impl<'a> Walk<'a> {
     /// Takes a state for the present one: its points remember it from now on.
     fn accept(&mut self, state: Configuration, found: &Equilibrium) {
         self.internal_steps += 1;
-        self.touches = self.system.assembly.touches();
+        let met = self.system.assembly.met();
+        let factors = [self.now.factor, state.factor];
+        self.begun.extend(met.difference(&self.met).map(|met| (*met, factors)));
+        self.met = met;
         self.effort = self.system.assembly.effort(&state);
         self.drawn.effort = max(self.drawn.effort, self.effort.abs());
         self.drawn.forces = max(self.drawn.forces, found.forces);
@@ -429,6 +450,10 @@ impl<'a> Walk<'a> {
                 iterations: std::mem::take(&mut self.iterations),
                 internal_steps: std::mem::take(&mut self.internal_steps),
                 snaps: std::mem::take(&mut self.snaps),
+                begun: std::mem::take(&mut self.begun)
+                    .into_iter()
+                    .map(|(met, factors)| begun(self.model, met, factors))
+                    .collect(),
                 ..step
             },
             effort: self.effort,

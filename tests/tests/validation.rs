@@ -63,6 +63,8 @@
 //! | [`contact_paths`]: leaf that a force bends onto a pin | beams, superposition | way; push | 0.6 %; 1 %, small deflection | 0.22 %; 0.3 % |
 //! | [`contact_paths`]: arch that a force snaps through onto a rail | the same arch driven | load factor of the snap; way; push | 1e-3; 5e-4 mm; 1e-3, overlap | 8e-5; 2e-4 mm; 4e-5 |
 //! | [`contact_paths`]: nose that passes a pin between two states | circles | first push | 5e-3 mm, edges are parabolas | 2e-4 mm |
+//! | [`contact_paths`]: the same past a head of its own, without contact | circles | touch | 5e-3 mm | 4e-4 mm |
+//! | [`contact_paths`]: feeler that passes a pin while a roof snaps | the same roof alone | load factor of the push | 1e-3 | below 1e-6 |
 //! | [`contact_paths`]: leaf on a pin that throws | beams; Rayleigh | speed | 0.6 %, small deflection | 0.36 % |
 //! | [`parts`]: filleted leaf, drawing to hot spot | independent plane-stress code | force and energy at 10 steps; peaks | 0.2 %; 2 % | 0.010 %; 0.23 % |
 //! | [`parts`]: folding bank of three ribs a side | independent plane-stress code | the same, lateral force | 0.2 %; 2 %; 1e-3 | 0.018 %; 0.11 %; 5e-6 |

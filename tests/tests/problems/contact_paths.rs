@@ -3,8 +3,13 @@
 //! * A leaf that a force bends onto a pin: cantilevers of small deflection, the propped one by superposition
 //!   (S. Timoshenko, Strength of Materials).
 
+use std::ops::ControlFlow;
+use withy::analysis::LimitKind;
 use withy_mesh::number::{max, min};
-use withy_solver::{Coordinate, Model, Obstacle, RigidRegion, Shape, Support};
+use withy_solver::{
+    Coordinate, Model, Obstacle, RigidRegion, Shape, Stage, StageOptions, Step, Support,
+    follow_stages,
+};
 use withy_tests::compare::{absolute, relative};
 use withy_tests::grid::grid;
 use withy_tests::pick;
@@ -126,6 +131,14 @@ fn an_arch_that_a_force_snaps_through_lands_on_a_rail() {
     }
 }
 
+/// The states of a whole draw as a stage.
+fn stage(model: &Model, steps: u32) -> Vec<Step> {
+    let options = StageOptions { steps, halvings: 10, by_decade: 10 };
+    let path =
+        follow_stages(model, None, &[Stage::To(1.0)], &options, &mut |_| ControlFlow::Continue(()));
+    path.unwrap().states.into_iter().map(|s| s.step).collect()
+}
+
 /// A leaf in whose way a pin stands: a nose below its tip goes along past it, pushes it aside, and is behind it at the
 /// next reported state. What is reported there is where it first pushes: where the circle of the pin's radius about
 /// its centre meets the nose's flank.
@@ -167,8 +180,8 @@ fn a_nose_that_passes_a_pin_between_two_states_has_pushed_it() {
         if away(middle) > radius { free = middle } else { touching = middle }
     }
     let first = touching / draw;
-    for steps in [4, 16] {
-        let path = path(&model, steps);
+    for (steps, staged) in [(4, false), (16, false), (4, true), (16, true)] {
+        let path = if staged { stage(&model, steps) } else { path(&model, steps) };
         let begun: Vec<_> = path.iter().flat_map(|s| &s.begun).collect();
         let [begun] = begun[..] else { panic!("{begun:?}") };
         assert_eq!(begun.obstacle.as_deref(), Some("pin"), "{begun:?}");
@@ -202,6 +215,71 @@ fn a_pin_that_is_passed_between_two_states_is_reported_where_it_is_first_pushed(
     let expected = 4.5 - (36.0f64 - 5.88 * 5.88).sqrt();
     // Located to 1e-4 of the draw; the arc is followed by parabolas to some micrometres of 5 mm.
     absolute("nose passing a post: first push (mm)", expected, meeting.travel.unwrap(), 5e-3);
+}
+
+/// The same nose passes a round head of the part's own, of the pin's radius and in its place, between two of three
+/// states: where their edges do not push, the draw ends where they meet.
+#[test]
+fn a_head_of_its_own_that_is_passed_between_two_states_is_a_touch() {
+    let shapes = r#"<path d="M 10 34 H 20 V 36 H 60 V 37 H 57 A 5 5 0 0 1 51 37 H 20 V 40 H 13.5 V 80 H 16 V 84
+        H 57.5 V 38.88 A 1 1 0 0 1 59.5 38.88 V 86 H 10 V 80 H 12.5 V 40 H 10 Z"/>"#;
+    let part = "thickness = 5\nstate = \"plane stress\"\n[material]\ncard = \"pla\"\n\
+        [regions]\nbase = { box = [9, 13, 60, 20] }\ncarriage = { box = [9, 60, 20, 66] }\n\
+        [[hold]]\nregion = \"base\"\n[[drive]]\nregion = \"carriage\"\nmove = [6, 0]\n\
+        [solve]\nsteps = 2\naccuracy = \"40 %\"\ncontact = false\n";
+    let analysis = withy_tests::part::analysed(shapes, part);
+    let apart = |n: &withy_solver::Narrowest| n.crossing.is_none();
+    assert!(analysis.solution.narrowest.iter().all(apart), "neither state touches");
+    let touch = withy_tests::part::limit(&analysis, LimitKind::Touch).unwrap();
+    let expected = 4.5 - (36.0f64 - 5.88 * 5.88).sqrt();
+    // As in the test of the pin.
+    absolute("nose passing a head: touch (mm)", expected, touch.travel.unwrap(), 5e-3);
+}
+
+/// A roof that a force snaps through carries a feeler whose nose goes past a pin while no load step continues the
+/// path: the part pushes the pin in no state that is solved at a load, only on the arc between two of them. It does
+/// so where the roof snaps: at the fold of the same roof without a pin.
+#[test]
+fn a_pin_that_is_passed_while_a_roof_snaps_is_reported_where_it_snaps() {
+    let (force, at) = (12.0, [51.8, 54.6]);
+    let drawn = withy_tests::part::analysed(
+        r#"<path d="M 10 50 H 20 V 56 L 49.6 53.63 V 40 H 50.4 V 42 A 1 1 0 0 1 50.4 44 V 53.63 L 80 56 V 50
+           H 90 V 62 H 80 V 57 L 50 54.6 L 20 57 V 62 H 10 Z"/>"#,
+        "thickness = 4\nstate = \"plane stress\"\n[material]\ncard = \"pla\"\n\
+         [regions]\nleft = { box = [9, 37, 20, 51] }\nright = { box = [80, 37, 91, 51] }\n\
+         crown = { box = [49, 45, 51, 48] }\n[[hold]]\nregion = \"left\"\n[[hold]]\nregion = \"right\"\n\
+         [[drive]]\nregion = \"crown\"\nmove = [0, -0.01]\n[solve]\nsteps = 1\naccuracy = \"50 %\"\n",
+    );
+    let nodes = |name: &str| {
+        let region = drawn.mesh.regions().iter().find(|r| r.name == name);
+        region.unwrap().nodes.clone()
+    };
+    let roof = |pin: Option<Obstacle>| {
+        let crown = RigidRegion {
+            name: "crown".into(),
+            nodes: nodes("crown"),
+            motion: [Coordinate::Driven(0.0), Coordinate::Free, Coordinate::Driven(0.0)],
+            force: [0.0, -force],
+            moment: 0.0,
+        };
+        let model = Model::new(&drawn.mesh, plane_stress(2000.0, 0.35), THICKNESS).unwrap();
+        let model = model.support(Support::hold("left", nodes("left"))).unwrap();
+        let model = model.support(Support::hold("right", nodes("right"))).unwrap();
+        let model = model.rigid_region(crown).unwrap();
+        path(&pin.into_iter().fold(model, |m, pin| m.obstacle(pin).unwrap()), 4)
+    };
+    let post = Obstacle { name: "post".into(), shape: Shape::Pin { at, radius: 0.5 }, nodes: None };
+    let (alone, beside) = (roof(None), roof(Some(post)));
+    let snaps = |path: &[Step]| path.iter().flat_map(|s| s.snaps.clone()).collect::<Vec<_>>();
+    let ([snap], [passing]) = (&snaps(&alone)[..], &snaps(&beside)[..]) else {
+        panic!("{:?} {:?}", snaps(&alone), snaps(&beside))
+    };
+    absolute("roof with a feeler: snaps at (of the load)", *snap, *passing, 1e-3);
+    assert!(beside.iter().all(|s| s.pushing.touches.is_empty()), "no state touches");
+    let begun: Vec<_> = beside.iter().flat_map(|s| &s.begun).collect();
+    let [begun] = begun[..] else { panic!("{begun:?}") };
+    assert_eq!(begun.obstacle.as_deref(), Some("post"));
+    absolute("roof with a feeler: pushes a post at (of the load)", *snap, begun.fraction, 1e-3);
 }
 
 /// A blade rests on a pin under its middle when it is let go from full draw: what it throws has the energy of a leaf
