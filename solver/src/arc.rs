@@ -97,8 +97,8 @@ impl ArcWalk {
 
     /// Whether the part goes through something on its way to a point, and is out of it there.
     fn grazes(&self, system: &System, point: &ArcPoint) -> bool {
-        let touched = self.now.met.union(&point.met).copied().collect();
-        system.assembly.grazes(&self.now.state, &point.state, &touched)
+        let now = &self.now;
+        system.assembly.grazes((&now.state, &now.met), (&point.state, &point.met))
     }
 
     /// Length of the last step on the scale of the load factor.

@@ -207,16 +207,17 @@ impl Assembly {
         self.contact.as_ref().map_or_else(BTreeSet::new, |c| c.met())
     }
 
-    /// Whether the part is inside something on the way between two configurations that none of them touches.
+    /// Whether the part is inside something on the way between two configurations that none of them, each given with
+    /// what it pushes, touches.
     pub(crate) fn grazes(
         &self,
-        from: &Configuration,
-        to: &Configuration,
-        touched: &BTreeSet<Met>,
+        (from, before): (&Configuration, &BTreeSet<Met>),
+        (to, behind): (&Configuration, &BTreeSet<Met>),
     ) -> bool {
-        self.contact
-            .as_ref()
-            .is_some_and(|c| c.border.grazes(&places(&self.x, from), &places(&self.x, to), touched))
+        let touched = before.union(behind).copied().collect();
+        self.contact.as_ref().is_some_and(|c| {
+            c.border.grazes(&places(&self.x, from), &places(&self.x, to), &touched)
+        })
     }
 
     /// The deepest overlap of a configuration, in parts of the edge that lies in something.

@@ -276,7 +276,8 @@ impl<'a> Border<'a> {
 }
 
 /// The unit normal to the right of a direction: outwards, as the material is on the left.
-pub(crate) fn outward(along: Vec2) -> Vec2 {
+#[must_use]
+pub fn outward(along: Vec2) -> Vec2 {
     Vec2::new(along.y, -along.x) / along.hypot()
 }
 

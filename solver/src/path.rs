@@ -320,8 +320,8 @@ impl Walk {
 
     /// Whether the part goes through something on its way to an equilibrium, and is out of it there.
     fn grazes(&self, system: &System, attempt: &Attempt) -> bool {
-        let touched: BTreeSet<Met> = self.met.union(&attempt.met).copied().collect();
-        attempt.continues && system.assembly.grazes(&self.now, &attempt.state, &touched)
+        attempt.continues
+            && system.assembly.grazes((&self.now, &self.met), (&attempt.state, &attempt.met))
     }
 
     /// Whether an equilibrium off its extrapolation may be where the path turns: one side touches, the step

@@ -391,8 +391,8 @@ impl<'a> Walk<'a> {
 
     /// Whether the part goes through something on its way to the equilibrium assembled last, and is out of it there.
     fn grazes(&self, state: &Configuration) -> bool {
-        let touched = self.met.union(&self.system.assembly.met()).copied().collect();
-        self.system.assembly.grazes(&self.now, state, &touched)
+        let assembly = &self.system.assembly;
+        assembly.grazes((&self.now, &self.met), (state, &assembly.met()))
     }
 
     /// Equilibrium at a load factor in one step from the present state.

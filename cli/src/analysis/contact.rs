@@ -6,8 +6,8 @@ use crate::case::{Case, Obstacle, SelfContact};
 use crate::picture::three_digits;
 use crate::remark::Remark;
 use withy_mesh::number::{largest, min};
-use withy_mesh::{Mesh, NodeId, Point, Vec2};
-use withy_solver::{Narrowest, Shape, Step};
+use withy_mesh::{Curve, Mesh, NodeId, Point};
+use withy_solver::{Narrowest, Shape, Step, outward};
 
 /// The overlap that pushing surfaces keep may hold this share of the energy; more is no longer nothing.
 const MOST_OVERLAP: f64 = 0.01;
@@ -50,53 +50,28 @@ pub fn standing(obstacle: &Obstacle, mesh: &Mesh) -> Standing {
     let edges = mesh.boundary().iter().map(|e| e.nodes).filter(|e| e.iter().all(|n| counts(*n)));
     let (mut gap, mut covers) = (None, false);
     for edge in edges {
-        let ways = edge.map(|n| way_out(&obstacle.shape, mesh.nodes()[n.index()]));
-        covers |= ways.iter().any(|w| w.beside && w.out < -FLUSH);
-        let nearest = ways.iter().map(|w| w.distance).fold(f64::INFINITY, min);
+        let places = edge.map(|n| mesh.nodes()[n.index()]);
+        let shape = &obstacle.shape;
+        covers |= places.iter().any(|p| shape.depth_in(*p) > FLUSH);
+        let depths = places.map(|p| shape.depth_below(p));
+        let nearest = places.iter().map(|p| distance(shape, *p)).fold(f64::INFINITY, min);
         // What lies flush with its back to it has the part behind it.
-        let [start, _, end] = edge.map(|n| mesh.nodes()[n.index()]);
-        let faces = outward(end - start).dot(ways[1].normal) < 0.0;
-        if ways.iter().all(|w| w.out >= -FLUSH) && (faces || ways.iter().any(|w| w.out > FLUSH)) {
+        let [start, middle, end] = places;
+        let faces = outward(end - start).dot(shape.normal(middle)) < 0.0;
+        if depths.iter().all(|d| *d <= FLUSH) && (faces || depths.iter().any(|d| *d < -FLUSH)) {
             gap = Some(gap.map_or(nearest, |before| min(before, nearest)));
         }
     }
     Standing { gap, covers }
 }
 
-/// Where a place lies to an obstacle.
-struct WayOut {
-    /// Way out of a pin's circle, or to the left of a rail's line (mm).
-    out: f64,
-    /// Whether that way ends on it, not on the line beyond a rail's ends.
-    beside: bool,
-    /// Way to the nearest place of it (mm).
-    distance: f64,
-    /// Unit vector out of it.
-    normal: Vec2,
-}
-
-/// The unit normal of an edge out of the part, which is on the left of its border.
-fn outward(along: Vec2) -> Vec2 {
-    Vec2::new(along.y, -along.x).normalize()
-}
-
-fn way_out(shape: &Shape, place: Point) -> WayOut {
-    let point = |p: [f64; 2]| Point::new(p[0], p[1]);
+/// The way from a place to the nearest one of an obstacle's surface (mm).
+fn distance(shape: &Shape, place: Point) -> f64 {
     match *shape {
-        Shape::Pin { at, radius } => {
-            let arm = place - point(at);
-            let out = arm.hypot() - radius;
-            WayOut { out, beside: true, distance: out.abs(), normal: arm.normalize() }
-        }
+        Shape::Pin { .. } => shape.depth_below(place).abs(),
         Shape::Rail { from, to } => {
-            let (from, to) = (point(from), point(to));
-            let along = (to - from).normalize();
-            let way: Vec2 = place - from;
-            let (t, out) = (way.dot(along), along.cross(way));
-            let length = from.distance(to);
-            let beyond = t - t.clamp(0.0, length);
-            let normal = Vec2::new(-along.y, along.x);
-            WayOut { out, beside: beyond.abs() <= 0.0, distance: beyond.hypot(out), normal }
+            let [from, to] = [from, to].map(|p| Point::new(p[0], p[1]));
+            Curve::Line(from, to).nearest(place).1
         }
     }
 }
@@ -216,7 +191,7 @@ pub(super) fn remark_on_contact(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use withy_mesh::{Curve, Loop, Outline, Sizing, mesh_outline};
+    use withy_mesh::{Loop, Outline, Sizing, mesh_outline};
 
     /// A bar from (0, 0) to (20, 2).
     fn bar() -> Mesh {

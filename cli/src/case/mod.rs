@@ -160,6 +160,12 @@ impl Case {
         read_source(self.source.clone(), overrides)
     }
 
+    /// The name of the part file, without its folder.
+    #[must_use]
+    pub fn file_name(&self) -> String {
+        self.path.file_name().unwrap_or_default().to_string_lossy().into_owned()
+    }
+
     /// Its elastic law in words.
     #[must_use]
     pub fn law_words(&self) -> String {

@@ -310,8 +310,7 @@ fn report_page(
 
 /// What was asked for, without the folders of this machine.
 pub(super) fn command_line(name: &str, case: &Case, options: &[(&str, Option<String>)]) -> String {
-    let part = case.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let mut words = vec!["withy".to_owned(), name.to_owned(), part];
+    let mut words = vec!["withy".to_owned(), name.to_owned(), case.file_name()];
     for (option, value) in options {
         let Some(value) = value else { continue };
         // A card of the user's own: its file, not its folder.

@@ -199,7 +199,7 @@ impl Document {
         let names = |rows: Vec<&Row>| rows.iter().map(|r| r.card.name.clone()).collect();
         Self {
             format: "withy-compare/1",
-            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            part: case.file_name(),
             title: case.title.clone(),
             withy: env!("CARGO_PKG_VERSION"),
             state: match comparison.base.solution.state {

@@ -75,7 +75,7 @@ impl Document {
         let factor = found.strain.map(|[factor, _]| factor);
         Self {
             format: "withy-release/1",
-            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            part: case.file_name(),
             title: case.title.clone(),
             elements: found.mesh.elements().len(),
             mass_g: case.launch.as_ref().map_or(f64::NAN, |l| l.mass),

@@ -169,7 +169,7 @@ impl Document {
             });
         Self {
             format: "withy-reconcile/1",
-            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            part: case.file_name(),
             title: case.title.clone(),
             pull: found.pull.map(|pull| {
                 let [modulus, half] = found.modulus(pull);

@@ -189,7 +189,7 @@ impl SetDocument {
         });
         Self {
             format: "withy-set/1",
-            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            part: case.file_name(),
             title: case.title.clone(),
             withy: env!("CARGO_PKG_VERSION"),
             completed: set.stopped.is_none(),

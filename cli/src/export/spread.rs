@@ -97,7 +97,7 @@ impl Document {
     pub fn new(case: &Case, found: &Spread) -> Self {
         Self {
             format: "withy-spread/1",
-            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            part: case.file_name(),
             title: case.title.clone(),
             solved: OutcomeDocument::new(&found.base),
             inputs: found.inputs.iter().map(InputDocument::new).collect(),

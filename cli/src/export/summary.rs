@@ -347,7 +347,7 @@ impl Summary {
         let finite = |v: f64| (spot.kind == SpotKind::Finite).then_some(v);
         Self {
             format: "withy-summary/1",
-            part: case.path.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+            part: case.file_name(),
             title: case.title.clone(),
             withy: env!("CARGO_PKG_VERSION"),
             completed: solution.ended == Ended::Complete,

@@ -6,7 +6,7 @@ use crate::case::{Case, Drive, Load};
 use crate::export::Summary;
 use crate::material::properties::PROPERTIES;
 use crate::picture::three_digits;
-use crate::remark::Level;
+use crate::remark::{Level, Remark};
 
 /// What no number of the page tells of.
 const OUTSIDE: [&str; 7] = [
@@ -58,13 +58,19 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
             case.law_words()
         ),
     ));
-    let notes: Vec<&str> = case
-        .remarks
-        .iter()
-        .chain(&analysis.solution.remarks)
-        .filter(|r| r.level == Level::Note)
-        .map(|r| r.text.as_str())
-        .collect();
+    let remarks = case.remarks.iter().chain(&analysis.solution.remarks);
+    told(case, &list, remarks, &OUTSIDE)
+}
+
+/// The section of what was assumed: a list, the card, the notes among the remarks, and what is `outside` of the model.
+pub(super) fn told<'a>(
+    case: &Case,
+    list: &[(String, String)],
+    remarks: impl Iterator<Item = &'a Remark>,
+    outside: &[&str],
+) -> String {
+    let notes: Vec<&str> =
+        remarks.filter(|r| r.level == Level::Note).map(|r| r.text.as_str()).collect();
     let notes = if notes.is_empty() {
         String::new()
     } else {
@@ -72,9 +78,9 @@ pub(super) fn assumed(case: &Case, analysis: &Analysis, summary: &Summary) -> St
     };
     let body = format!(
         "{}{}{notes}<h3>Outside of the model</h3>\n{}",
-        facts(&list),
+        facts(list),
         card(case),
-        bullets(&OUTSIDE)
+        bullets(outside)
     );
     section("assumed", "What was assumed", &body)
 }

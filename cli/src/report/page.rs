@@ -8,11 +8,6 @@ use crate::picture::three_digits;
 
 const STYLE: &str = include_str!("page.css");
 
-/// The name of the part's file, without its folder.
-fn file_name(case: &Case) -> String {
-    case.path.file_name().unwrap_or_default().to_string_lossy().into_owned()
-}
-
 /// A whole page around its sections; `live` are scripts, which no browser runs that is not told of them.
 pub(super) fn frame(case: &Case, sections: &str, live: Option<&str>) -> String {
     let subtitle = format!(
@@ -20,7 +15,7 @@ pub(super) fn frame(case: &Case, sections: &str, live: Option<&str>) -> String {
         case.material.title,
         three_digits(case.thickness),
         env!("CARGO_PKG_VERSION"),
-        file_name(case)
+        case.file_name()
     );
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
@@ -61,7 +56,7 @@ pub(super) fn plain(page: &Plain) -> String {
     let mut sections = vec![verdict(&page.judgement, &page.keys, page.throws, &page.cautions)];
     sections.extend_from_slice(&page.sections);
     let list: Vec<_> = [
-        ("Part file".to_owned(), file_name(page.case)),
+        ("Part file".to_owned(), page.case.file_name()),
         ("Drawing".to_owned(), assumed::drawing(page.case)),
         ("Withy".to_owned(), env!("CARGO_PKG_VERSION").to_owned()),
     ]

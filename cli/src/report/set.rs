@@ -1,15 +1,14 @@
 //! `set.html`: whether a part comes back whole.
 
-use super::assumed::card;
+use super::assumed::told;
 use super::head::{Judgement, Key, Standing, capital, heeded};
 use super::launch::before_you_let_go;
-use super::markup::{bullets, escape, facts, section, table};
+use super::markup::{escape, section, table};
 use super::page::{Plain, plain};
 use crate::analysis::SetAnalysis;
 use crate::case::Case;
 use crate::export::set::SetDocument;
 use crate::picture::three_digits;
-use crate::remark::Level;
 
 /// What is told.
 #[derive(Debug)]
@@ -165,22 +164,5 @@ fn assumed(case: &Case, document: &SetDocument) -> String {
         ),
         ("Plane state".to_owned(), law.state.to_owned()),
     ];
-    let notes: Vec<&str> = document
-        .remarks
-        .iter()
-        .filter(|r| r.level == Level::Note)
-        .map(|r| r.text.as_str())
-        .collect();
-    let notes = if notes.is_empty() {
-        String::new()
-    } else {
-        format!("<h3>Decided or noticed on the way</h3>\n{}", bullets(&notes))
-    };
-    let body = format!(
-        "{}{}{notes}<h3>Outside of the model</h3>\n{}",
-        facts(&list),
-        card(case),
-        bullets(&OUTSIDE)
-    );
-    section("assumed", "What was assumed", &body)
+    told(case, &list, document.remarks.iter(), &OUTSIDE)
 }

@@ -154,8 +154,8 @@ impl Border {
                 }
                 let depth = |s: f64| {
                     let place = own.at(s);
-                    let facing = outward(own.derivative(s)).dot(surface(shape, place));
-                    let depth = depth_in(shape, place);
+                    let facing = outward(own.derivative(s)).dot(shape.normal(place));
+                    let depth = shape.depth_in(place);
                     (depth > 0.0 && facing <= OPPOSED).then_some(depth)
                 };
                 let cuts = ends_in(shape, own);
@@ -388,7 +388,7 @@ fn surfaces(
     }
     let shape = &obstacle.shape;
     let depth =
-        |edge: &Parabola| largest(0.0, [0.0, 0.5, 1.0].map(|s| depth_below(shape, edge.at(s))));
+        |edge: &Parabola| largest(0.0, [0.0, 0.5, 1.0].map(|s| shape.depth_below(edge.at(s))));
     let surface = |(edge, rest): (&[u32; 3], &Parabola)| {
         let nodes = edge.map(|n| dofs.mesh_node[n as usize] as usize);
         let drawn = Parabola::new(nodes.map(|n| mesh.drawn()[n]));
@@ -399,44 +399,10 @@ fn surfaces(
     edges.iter().zip(rest).map(surface).collect()
 }
 
-/// How deep a place lies inside an obstacle; not above zero outside, and beside a rail's ends.
-fn depth_in(shape: &Shape, place: Point) -> f64 {
-    if let Shape::Rail { from, to } = shape {
-        let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
-        let along = (place - from).dot(to - from);
-        if !(0.0..=(to - from).hypot2()).contains(&along) {
-            return 0.0;
-        }
-    }
-    depth_below(shape, place)
-}
-
-/// The same with a rail going on beyond its ends.
-fn depth_below(shape: &Shape, place: Point) -> f64 {
-    match shape {
-        Shape::Rail { from, to } => {
-            let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
-            (place - from).cross(to - from) / (to - from).hypot()
-        }
-        Shape::Pin { at, radius } => radius - place.distance(Point::from((at[0], at[1]))),
-    }
-}
-
-/// The outward unit normal of an obstacle.
-fn surface(shape: &Shape, place: Point) -> Vec2 {
-    match shape {
-        Shape::Rail { from, to } => -outward(Vec2::new(to[0] - from[0], to[1] - from[1])),
-        Shape::Pin { at, .. } => {
-            let arm = place - Point::from((at[0], at[1]));
-            arm / arm.hypot()
-        }
-    }
-}
-
 /// Whether any place of an edge may be inside an obstacle.
 fn may_enter(shape: &Shape, edge: &Parabola) -> bool {
     match shape {
-        Shape::Rail { .. } => edge.hull().iter().any(|p| depth_below(shape, *p) > 0.0),
+        Shape::Rail { .. } => edge.hull().iter().any(|p| shape.depth_below(*p) > 0.0),
         Shape::Pin { at, radius } => {
             let near = edge.bounds().inflate(*radius, *radius);
             near.contains(Point::from((at[0], at[1])))

@@ -36,7 +36,8 @@ pub(crate) use meeting::{Contact, places};
 pub use room::{Overlap, overlap};
 
 use crate::error::ModelError;
-use withy_mesh::NodeId;
+use crate::gap::outward;
+use withy_mesh::{NodeId, Point, Vec2};
 
 /// Penalty stiffness of contact, in moduli of the material over the length of an edge. Ten times as
 /// much changes the half-width and the pressure of a cylinder on a flat by less than a fifth of a per
@@ -77,6 +78,43 @@ pub struct Obstacle {
 }
 
 impl Shape {
+    /// How deep a place lies inside it (mm); not above zero outside, and beside a rail's ends.
+    #[must_use]
+    pub fn depth_in(&self, place: Point) -> f64 {
+        if let Self::Rail { from, to } = self {
+            let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
+            let along = (place - from).dot(to - from);
+            if !(0.0..=(to - from).hypot2()).contains(&along) {
+                return 0.0;
+            }
+        }
+        self.depth_below(place)
+    }
+
+    /// The same with a rail going on beyond its ends; below zero outside.
+    #[must_use]
+    pub fn depth_below(&self, place: Point) -> f64 {
+        match self {
+            Self::Rail { from, to } => {
+                let (from, to) = (Point::from((from[0], from[1])), Point::from((to[0], to[1])));
+                (place - from).cross(to - from) / (to - from).hypot()
+            }
+            Self::Pin { at, radius } => radius - place.distance(Point::from((at[0], at[1]))),
+        }
+    }
+
+    /// The unit normal out of it at a place.
+    #[must_use]
+    pub fn normal(&self, place: Point) -> Vec2 {
+        match self {
+            Self::Rail { from, to } => -outward(Vec2::new(to[0] - from[0], to[1] - from[1])),
+            Self::Pin { at, .. } => {
+                let arm = place - Point::from((at[0], at[1]));
+                arm / arm.hypot()
+            }
+        }
+    }
+
     /// The same as far behind its surface (mm).
     pub(crate) fn set_back(&self, way: f64) -> Self {
         match *self {
