@@ -220,9 +220,15 @@ impl Assembly {
         })
     }
 
-    /// The deepest overlap of a configuration, in parts of the edge that lies in something.
-    pub(crate) fn overlap(&self, at: &Configuration) -> f64 {
-        self.contact.as_ref().map_or(0.0, |c| c.overlap(&places(&self.x, at)))
+    /// Whether a configuration lies deeper in what the part meets than any equilibrium.
+    pub(crate) fn lies_deep(&self, at: &Configuration) -> bool {
+        self.contact.as_ref().is_some_and(|c| c.lies_deep(&places(&self.x, at)))
+    }
+
+    /// Whether the state that was assembled last is none of a part: an iteration has left, and what touches was not
+    /// looked for.
+    pub(crate) fn is_wild(&self) -> bool {
+        self.contact.as_ref().is_some_and(|c| c.is_wild())
     }
 
     /// Where at rest the part passes through something on the way from one configuration to another (mm).

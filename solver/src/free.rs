@@ -15,6 +15,8 @@ use crate::newton::{Equilibrium, System, TOLERANCE, norm};
 
 /// Quadratic near the end, from guesses as good as those of a short step (tuning).
 const MOST_ITERATIONS: usize = 30;
+/// An iterate this many times as far from balance as the drawn part's forces has left for good (tuning).
+const LEFT: f64 = 10.0;
 
 /// No effort is left where it is below this part of the drawn one.
 pub(crate) const NO_EFFORT: f64 = 1e-7;
@@ -42,6 +44,10 @@ impl System {
         for iterations in 0..MOST_ITERATIONS {
             let outcome = self.assembly.assemble(at, Want::Tangent);
             residual = self.assembly.residual(at);
+            // Written so that a NaN has left too.
+            if !(norm(&residual) <= LEFT * drawn.forces) || self.assembly.is_wild() {
+                break;
+            }
             let effort = self.assembly.effort(at);
             let found = norm(&residual) <= TOLERANCE * drawn.forces
                 && effort.abs() <= NO_EFFORT * drawn.effort;
@@ -77,6 +83,6 @@ impl System {
             at.set_factor(dofs, x, at.factor + change);
             at.advance(dofs, x, &residual, -1.0);
         }
-        Err(Failure::NotConverged { residual: norm(&residual) })
+        Err(Failure::NotConverged { residual: norm(&residual) / drawn.forces })
     }
 }

@@ -175,6 +175,7 @@ impl System {
             } else {
                 size <= DIVERGED * first
             };
+            let sane = sane && !self.assembly.is_wild();
             highest = withy_mesh::number::max(highest, size);
             if !sane || iterations >= most {
                 return Err(self.why(size, &outcome));

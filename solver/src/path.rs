@@ -231,16 +231,13 @@ const SAME_FACTOR: f64 = 1e-6;
 /// iterations; more only amplifies the noise of the states.
 const HISTORY: usize = 4;
 /// A step that took at most this many solutions lets the next one grow (tuning).
-const EASY: usize = 5;
+pub(crate) const EASY: usize = 5;
 /// Where the part begins or ceases to touch, a path turns at a corner that no step is short enough for: steps
 /// of this part of a reported one are taken as they come (tuning).
 pub(crate) const TOUCHING: f64 = 0.25;
 /// What the part goes through and leaves again is looked for in steps down to this part of a reported one: nodes
 /// are taken to go straight, which shorter steps make true enough (tuning).
 pub(crate) const GRAZING: f64 = 1.0 / 16.0;
-/// A first guess may lie this deep in what it meets, in parts of an edge: as deep as no equilibrium of a
-/// real part does (tuning).
-const GUESSED_OVERLAP: f64 = 0.02;
 /// An equilibrium farther from its extrapolation than this part of the step's length is another
 /// branch's. On smooth paths the ratio is below 0.1; a rib that bows to the other side gives 0.5 to 1.
 const CONTINUED: f64 = 0.35;
@@ -314,8 +311,7 @@ impl Walk {
     /// Whether the first guess of a step lies deeper in what the part meets than an equilibrium might.
     fn guesses_too_deep(&self, system: &mut System, next: f64) -> bool {
         let mut guess = self.now.clone();
-        self.predict(system, &mut guess, next).is_ok()
-            && system.assembly.overlap(&guess) > GUESSED_OVERLAP
+        self.predict(system, &mut guess, next).is_ok() && system.assembly.lies_deep(&guess)
     }
 
     /// Whether the part goes through something on its way to an equilibrium, and is out of it there.

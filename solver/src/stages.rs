@@ -19,7 +19,7 @@ use crate::material::PlasticState;
 use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
 use crate::path::{
-    GRAZING, Step, Stiffness, StopCause, TOUCHING, begun, distance, interpolated, reported,
+    EASY, GRAZING, Step, Stiffness, StopCause, TOUCHING, begun, distance, interpolated, reported,
 };
 use crate::quadrature::DEGREE_2;
 use crate::relaxation::{Relaxation, Term, steps};
@@ -29,7 +29,7 @@ use crate::viscous::Viscous;
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use thiserror::Error;
-use withy_mesh::number::max;
+use withy_mesh::number::{max, min};
 
 /// One way of the draw.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -178,9 +178,12 @@ struct Walk<'a> {
     now: Configuration,
     /// Load factors and unknowns of the last states of this stage, newest last.
     history: Vec<(f64, Vec<f64>)>,
-    /// Load factor of one part, and of the shortest one.
+    /// Load factor of one part, of the next internal step, and of the shortest one.
     part: f64,
+    increment: f64,
     floor: f64,
+    /// Whether a step failed lately that may have run into something: first guesses are looked at then.
+    wary: bool,
     effort: f64,
     /// The most that it took so far.
     drawn: Drawn,
@@ -219,6 +222,8 @@ impl<'a> Walk<'a> {
             system,
             history: Vec::new(),
             part,
+            increment: part,
+            wary: false,
             floor: part * 0.5f64.powi(i32::try_from(options.halvings).unwrap_or(i32::MAX)),
             effort: 0.0,
             drawn: Drawn { effort: 0.0, forces: 0.0 },
@@ -239,6 +244,7 @@ impl<'a> Walk<'a> {
     fn begin(&mut self) {
         let unknowns = self.now.unknowns(&self.system.assembly.dofs);
         self.history = vec![(self.now.factor, unknowns)];
+        self.increment = self.part;
     }
 
     fn is_driven(&self) -> bool {
@@ -353,22 +359,30 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// The equilibrium at a load factor, or at one on the way to it, halved until it is found.
+    /// The equilibrium at a load factor, or at one on the way to it that the present increment reaches, halved until it
+    /// is found.
     fn trial(&mut self, target: f64) -> Result<(Configuration, Equilibrium), Failure> {
-        let mut next = target;
         loop {
-            let half = 0.5 * (next - self.now.factor);
-            let shortest = half.abs() < self.floor;
+            let way = target - self.now.factor;
+            // A last sliver would only waste a step.
+            let whole = self.increment >= way.abs() * (1.0 - 1e-9);
+            let next = if whole { target } else { self.now.factor + self.increment.copysign(way) };
+            let length = (next - self.now.factor).abs();
+            let shortest = 0.5 * length < self.floor;
+            if self.wary && !shortest && self.guesses_too_deep(next) {
+                self.increment = 0.5 * length;
+                continue;
+            }
             match self.attempt(next) {
                 Ok((state, found)) => {
                     let moved = distance(&self.now.u, &state.u);
                     // Where the part begins or ceases to touch its path turns: no step is short enough there.
-                    let short = (next - self.now.factor).abs() <= TOUCHING * self.part;
+                    let short = length <= TOUCHING * self.part;
                     let turns = short && (!self.met.is_empty() || self.system.assembly.touches());
                     let continues = self.missed <= CONTINUED * moved;
-                    let brief = (next - self.now.factor).abs() <= 1.001 * GRAZING * self.part;
+                    let brief = length <= 1.001 * GRAZING * self.part;
                     if continues && !brief && self.grazes(&state) {
-                        next = self.now.factor + half;
+                        self.increment = 0.5 * length;
                         continue;
                     }
                     if continues || turns || shortest {
@@ -379,14 +393,25 @@ impl<'a> Walk<'a> {
                         if !continues && !turns {
                             self.snaps.push(next);
                         }
+                        self.wary &= length < 0.99 * self.part;
+                        if found.iterations <= EASY {
+                            self.increment = min(2.0 * self.increment, self.part);
+                        }
                         return Ok((state, found));
                     }
                 }
                 Err(failure) if shortest => return Err(failure),
                 Err(_) => {}
             }
-            next = self.now.factor + half;
+            self.wary = self.system.assembly.contact.is_some();
+            self.increment = 0.5 * length;
         }
+    }
+
+    /// Whether the first guess of a step lies deeper in what the part meets than an equilibrium might.
+    fn guesses_too_deep(&mut self, next: f64) -> bool {
+        let mut guess = self.now.clone();
+        self.predict(&mut guess, next).is_ok() && self.system.assembly.lies_deep(&guess)
     }
 
     /// Whether the part goes through something on its way to the equilibrium assembled last, and is out of it there.
@@ -398,11 +423,7 @@ impl<'a> Walk<'a> {
     /// Equilibrium at a load factor in one step from the present state.
     fn attempt(&mut self, factor: f64) -> Result<(Configuration, Equilibrium), Failure> {
         let mut state = self.now.clone();
-        if self.history.len() < 2 {
-            self.system.tangent_predictor(&mut state, factor)?;
-        } else {
-            self.extrapolate(&mut state, factor);
-        }
+        self.predict(&mut state, factor)?;
         let predicted = state.u.clone();
         let found = self.system.equilibrate(&mut state)?;
         self.iterations += found.iterations;
@@ -411,7 +432,11 @@ impl<'a> Walk<'a> {
         Ok((state, found))
     }
 
-    fn extrapolate(&self, state: &mut Configuration, factor: f64) {
+    /// Extrapolates the last states of the stage to another load factor; along the tangent from where it turned.
+    fn predict(&mut self, state: &mut Configuration, factor: f64) -> Result<(), Failure> {
+        if self.history.len() < 2 {
+            return self.system.tangent_predictor(state, factor);
+        }
         let (dofs, x) = (&self.system.assembly.dofs, &self.system.assembly.x);
         let mut change = interpolated(&self.history, factor);
         for (c, u) in change.iter_mut().zip(self.now.unknowns(dofs)) {
@@ -419,6 +444,7 @@ impl<'a> Walk<'a> {
         }
         state.set_factor(dofs, x, factor);
         state.advance(dofs, x, &change, 1.0);
+        Ok(())
     }
 
     /// Takes a state for the present one: its points remember it from now on.

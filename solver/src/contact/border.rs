@@ -24,6 +24,9 @@ const SHARP: f64 = 0.35;
 const SAME_SIDE: f64 = 0.7;
 /// Rounding of a place relative to the length of an edge.
 const ROUNDING: f64 = 1e-9;
+/// A state in which an edge is so many times as long as drawn is no state of a part but an iteration that has left:
+/// its edges lie across each other in such numbers that to find what meets what would take minutes.
+const WILD: f64 = 10.0;
 /// An edge that lies no deeper in an obstacle, relative to its length, is flush with it: drawings have that much
 /// rounding.
 const FLUSH: f64 = 1e-6;
@@ -142,9 +145,14 @@ impl Border {
         }
     }
 
-    /// Everything that lies inside something, in the order of edges and their points.
-    pub(crate) fn meetings(&self, places: &[[f64; 2]]) -> Vec<Meeting> {
+    /// Everything that lies inside something, in the order of edges and their points; `None` if no part is ever
+    /// stretched so far.
+    pub(crate) fn meetings(&self, places: &[[f64; 2]]) -> Option<Vec<Meeting>> {
         let now: Vec<Parabola> = self.edges.iter().map(|e| parabola(e, places)).collect();
+        let longest = |rest: &Parabola| WILD * rest.chord().hypot();
+        if !now.iter().zip(&self.rest).all(|(now, rest)| now.chord().hypot() <= longest(rest)) {
+            return None;
+        }
         let mut found = Vec::new();
         for k in 0..self.obstacles.len() {
             for (edge, own) in now.iter().enumerate() {
@@ -179,7 +187,7 @@ impl Border {
                 self.meet_edges(edge, &now, &tree, &boxes, &mut found);
             }
         }
-        found
+        Some(found)
     }
 
     /// The shape of an obstacle for an edge, `None` if they never meet.

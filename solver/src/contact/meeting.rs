@@ -10,7 +10,6 @@ use crate::element::packed;
 use crate::model::Model;
 use nalgebra_sparse::CscMatrix;
 use std::collections::BTreeSet;
-use withy_mesh::number::largest;
 
 /// A point this deep, as a part of its edge, is under a pressure of two thirds of the modulus and more: no
 /// equilibrium of a real part.
@@ -36,6 +35,8 @@ pub(crate) struct Contact {
     new_pairs: bool,
     /// What the last assembly found.
     pub(crate) meetings: Vec<Meeting>,
+    /// Whether it was given no state of a part, in which nothing is looked for.
+    wild: bool,
 }
 
 impl Contact {
@@ -60,12 +61,15 @@ impl Contact {
             pairs: BTreeSet::new(),
             new_pairs: false,
             meetings: Vec::new(),
+            wild: false,
         }))
     }
 
     /// Finds the meetings of a state.
     pub(crate) fn find(&mut self, places: &[[f64; 2]]) {
-        self.meetings = self.border.meetings(places);
+        let meetings = self.border.meetings(places);
+        self.wild = meetings.is_none();
+        self.meetings = meetings.unwrap_or_default();
         for k in 0..self.meetings.len() {
             let Meeting { edge, partner: Partner::Edge(other, _), .. } = self.meetings[k] else {
                 continue;
@@ -83,10 +87,15 @@ impl Contact {
         self.meetings.iter().map(|m| m.partner.met()).collect()
     }
 
-    /// The deepest overlap of a state, in parts of the edge that lies in something.
-    pub(crate) fn overlap(&self, places: &[[f64; 2]]) -> f64 {
-        let meetings = self.border.meetings(places);
-        largest(0.0, meetings.iter().map(|m| m.depth / self.border.lengths[m.edge]))
+    /// Whether the last assembly was given a state that no part gets into.
+    pub(crate) fn is_wild(&self) -> bool {
+        self.wild
+    }
+
+    /// Whether a state lies deeper in what it meets than any equilibrium of a real part.
+    pub(crate) fn lies_deep(&self, places: &[[f64; 2]]) -> bool {
+        let deep = |m: &Meeting| m.depth > DRIVEN_THROUGH * self.border.lengths[m.edge];
+        self.border.meetings(places).is_none_or(|meetings| meetings.iter().any(deep))
     }
 
     /// The pairs of edges that the pattern knows.

@@ -28,7 +28,8 @@ impl Border {
     ) -> bool {
         (1..LOOKS).any(|k| {
             let places = on_the_way(before, behind, f64::from(k) / f64::from(LOOKS));
-            self.meetings(&places).iter().any(|m| !touched.contains(&m.partner.met()))
+            let met = self.meetings(&places);
+            met.iter().flatten().any(|m| !touched.contains(&m.partner.met()))
         })
     }
 

@@ -31,7 +31,8 @@ pub fn overlap(model: &Model, shifts: &[[f64; 2]]) -> Option<Overlap> {
         [x[0] + shift[0], x[1] + shift[1]]
     };
     let places: Vec<[f64; 2]> = x.iter().zip(&dofs.mesh_node).map(shifted).collect();
-    let meetings = border.meetings(&places);
+    // What stretches edges beyond all measure leaves no mesh to speak of either.
+    let meetings = border.meetings(&places)?;
     let deepest = meetings.iter().max_by(|a, b| a.depth.total_cmp(&b.depth))?;
     let place = parabola(&border.edges[deepest.edge], &places).at(deepest.s);
     Some(Overlap {
