@@ -45,7 +45,8 @@ impl System {
             let outcome = self.assembly.assemble(at, Want::Tangent);
             residual = self.assembly.residual(at);
             // Written so that a NaN has left too.
-            if !(norm(&residual) <= LEFT * drawn.forces) || self.assembly.is_wild() {
+            let near = norm(&residual) <= LEFT * drawn.forces;
+            if !near || self.assembly.is_wild() {
                 break;
             }
             let effort = self.assembly.effort(at);
