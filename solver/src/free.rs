@@ -21,23 +21,14 @@ const LEFT: f64 = 10.0;
 /// No effort is left where it is below this part of the drawn one.
 pub(crate) const NO_EFFORT: f64 = 1e-7;
 
-/// What a part took to be drawn.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Drawn {
-    /// (mJ)
-    pub(crate) effort: f64,
-    /// (N)
-    pub(crate) forces: f64,
-}
-
 impl System {
     /// Iterates to equilibrium without effort of the drives. `at` holds the last iterate afterwards, its load factor
-    /// among the rest. A part may come to rest without any stress: what counts as nothing is measured by the work of
-    /// the drives by load factor (mJ) and the element forces (N, see [`Equilibrium::forces`]) when it was `drawn`.
+    /// among the rest. A part may come to rest without any stress: what counts as nothing is measured by the most work of
+    /// the drives by load factor that it took to draw it (mJ), and the most element forces.
     pub(crate) fn let_free(
         &mut self,
         at: &mut Configuration,
-        drawn: &Drawn,
+        most_effort: f64,
     ) -> Result<Equilibrium, Failure> {
         let mut residual = Vec::new();
         let mut inertia = None;
@@ -45,13 +36,13 @@ impl System {
             let outcome = self.assembly.assemble(at, Want::Tangent);
             residual = self.assembly.residual(at);
             // Written so that a NaN has left too.
-            let near = norm(&residual) <= LEFT * drawn.forces;
+            let near = norm(&residual) <= LEFT * self.most_forces;
             if !near || self.assembly.is_wild() {
                 break;
             }
             let effort = self.assembly.effort(at);
-            let found = norm(&residual) <= TOLERANCE * drawn.forces
-                && effort.abs() <= NO_EFFORT * drawn.effort;
+            let found = norm(&residual) <= TOLERANCE * self.most_forces
+                && effort.abs() <= NO_EFFORT * most_effort;
             // At the end the factor of the iterate before tells as much.
             let pivots = match inertia {
                 Some(kept) if found => kept,
@@ -84,6 +75,6 @@ impl System {
             at.set_factor(dofs, x, at.factor + change);
             at.advance(dofs, x, &residual, -1.0);
         }
-        Err(Failure::NotConverged { residual: norm(&residual) / drawn.forces })
+        Err(Failure::NotConverged { residual: norm(&residual) / self.most_forces })
     }
 }

@@ -11,6 +11,7 @@ use crate::dofs::{Dofs, Motion, NONE};
 use crate::error::Failure;
 use crate::linear::{Factor, Inertia};
 use crate::model::Model;
+use withy_mesh::number::max;
 
 /// Residual relative to the element forces (root of the sum of squares, before they cancel) at
 /// which an iterate counts as equilibrium. Rounding leaves 1e-12 to 1e-13; a force is then exact to
@@ -48,6 +49,9 @@ const FAST: f64 = 1e-2;
 pub(crate) struct System {
     pub(crate) assembly: Assembly,
     pub(crate) factor: Factor,
+    /// Root of the sum of the squares of the element forces in the state that took most of them so far (N): a part that
+    /// comes back from it is in balance where nothing of them is left.
+    pub(crate) most_forces: f64,
 }
 
 /// An equilibrium and what it took.
@@ -67,7 +71,7 @@ impl System {
         let assembly = Assembly::new(model);
         let (blocks, places) = groups(&assembly.dofs, &assembly.x);
         let factor = Factor::new(&assembly.tangent, &blocks, &places);
-        Self { assembly, factor }
+        Self { assembly, factor, most_forces: 0.0 }
     }
 
     /// Assembles and factors the tangent.
@@ -176,7 +180,7 @@ impl System {
                 size <= DIVERGED * first
             };
             let sane = sane && !self.assembly.is_wild();
-            highest = withy_mesh::number::max(highest, size);
+            highest = max(highest, size);
             if !sane || iterations >= most {
                 return Err(self.why(size, &outcome));
             }
@@ -257,7 +261,7 @@ impl System {
         outcome: &Outcome,
         at: &Configuration,
     ) -> bool {
-        if residual <= TOLERANCE * outcome.squares.sqrt() {
+        if residual <= TOLERANCE * max(outcome.squares.sqrt(), self.most_forces) {
             return true;
         }
         let square = |u: &[f64; 2]| u[0] * u[0] + u[1] * u[1];
@@ -265,7 +269,7 @@ impl System {
         // Without any load all that is left is an error, which no force of its own measures: places carry
         // rounding too.
         let placed = self.assembly.x.iter().map(square).sum::<f64>().sqrt();
-        let moved = withy_mesh::number::max(moved, f64::EPSILON * placed);
+        let moved = max(moved, f64::EPSILON * placed);
         let stiffness = self.assembly.solid.moduli[0] * self.assembly.solid.thickness;
         residual <= ROUNDING * stiffness * moved
     }

@@ -10,7 +10,6 @@
 use crate::assembly::Want;
 use crate::configuration::Configuration;
 use crate::error::Failure;
-use crate::free::Drawn;
 use crate::known::placed;
 use crate::model::Model;
 use crate::newton::System;
@@ -37,7 +36,7 @@ pub fn rests(model: &Model, drawn: &[Step], shares: &[f64]) -> Result<Vec<Step>,
     system.assembly.set_viscous(model, Viscous::keeping(&strains, 0.0));
     let outcome = system.assembly.assemble(&full, Want::Force);
     let effort = system.assembly.effort(&full).abs();
-    let taken = Drawn { effort, forces: outcome.squares.sqrt() };
+    system.most_forces = outcome.squares.sqrt();
     let mut state = full.clone();
     let mut reached = 0.0;
     let mut known: Vec<(f64, Vec<f64>)> = Vec::new();
@@ -48,7 +47,7 @@ pub fn rests(model: &Model, drawn: &[Step], shares: &[f64]) -> Result<Vec<Step>,
         let goes_on = |state: &Configuration| state.factor > reached && state.factor < full.factor;
         let extrapolated = (known.len() > 1).then(|| {
             extrapolate(&system, &mut state, &known, *share);
-            system.let_free(&mut state, &taken)
+            system.let_free(&mut state, effort)
         });
         let equilibrium = match extrapolated {
             Some(Ok(found)) if goes_on(&state) => found,
@@ -56,7 +55,7 @@ pub fn rests(model: &Model, drawn: &[Step], shares: &[f64]) -> Result<Vec<Step>,
                 let farther = |step: &&Step| step.fraction >= share.sqrt();
                 let start = drawn.iter().find(farther).unwrap_or(last);
                 state = placed(&system, start, &start.displacements);
-                system.let_free(&mut state, &taken)?
+                system.let_free(&mut state, effort)?
             }
         };
         if !goes_on(&state) {

@@ -14,7 +14,7 @@
 use crate::configuration::Configuration;
 use crate::contact::Met;
 use crate::error::Failure;
-use crate::free::{Drawn, NO_EFFORT};
+use crate::free::NO_EFFORT;
 use crate::material::PlasticState;
 use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
@@ -185,8 +185,8 @@ struct Walk<'a> {
     /// Whether a step failed lately that may have run into something: first guesses are looked at then.
     wary: bool,
     effort: f64,
-    /// The most that it took so far.
-    drawn: Drawn,
+    /// The most of it so far.
+    most_effort: f64,
     time: f64,
     /// First step of a time, and steps by decade.
     first: f64,
@@ -226,7 +226,7 @@ impl<'a> Walk<'a> {
             wary: false,
             floor: part * 0.5f64.powi(i32::try_from(options.halvings).unwrap_or(i32::MAX)),
             effort: 0.0,
-            drawn: Drawn { effort: 0.0, forces: 0.0 },
+            most_effort: 0.0,
             time: 0.0,
             first,
             by_decade: options.by_decade.max(1) as usize,
@@ -312,7 +312,7 @@ impl<'a> Walk<'a> {
 
     /// The state without effort near another one.
     fn free(&mut self, mut state: Configuration) -> Result<Equilibrium, Failure> {
-        let found = self.system.let_free(&mut state, &self.drawn)?;
+        let found = self.system.let_free(&mut state, self.most_effort)?;
         self.iterations += found.iterations;
         self.accept(state, &found);
         Ok(found)
@@ -321,7 +321,7 @@ impl<'a> Walk<'a> {
     /// Back until the drives exert no force.
     fn let_down(&mut self, record: &mut Record) -> Result<(), StopCause> {
         // A part that pulls on stays where it is.
-        while self.effort > NO_EFFORT * self.drawn.effort {
+        while self.effort > NO_EFFORT * self.most_effort {
             let next = self.now.factor - self.part;
             if next < FARTHEST_BACK {
                 return Err(Failure::NotConverged { residual: 1.0 }.into());
@@ -455,8 +455,8 @@ impl<'a> Walk<'a> {
         self.begun.extend(met.difference(&self.met).map(|met| (*met, factors)));
         self.met = met;
         self.effort = self.system.assembly.effort(&state);
-        self.drawn.effort = max(self.drawn.effort, self.effort.abs());
-        self.drawn.forces = max(self.drawn.forces, found.forces);
+        self.most_effort = max(self.most_effort, self.effort.abs());
+        self.system.most_forces = max(self.system.most_forces, found.forces);
         self.system.assembly.commit(self.model, &state);
         self.history.push((state.factor, state.unknowns(&self.system.assembly.dofs)));
         if self.history.len() > HISTORY {

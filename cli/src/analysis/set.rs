@@ -7,7 +7,8 @@ use super::{Analysis, AnalysisError, Axis, Progress, Watch, analyse, modelled, m
 use crate::case::Case;
 use crate::lasting;
 use crate::remark::Remark;
-use withy_mesh::number::largest;
+use withy_mesh::Mesh;
+use withy_mesh::number::{largest, max, min};
 use withy_solver::Relaxation;
 use withy_solver::stages::{StageOptions, StageState, StagedPath, duration, follow_stages};
 use withy_solver::stress::Recovery;
@@ -118,8 +119,7 @@ pub fn take_set(
     let plastic = if last.is_empty() {
         vec![0.0; elastic.mesh.nodes().len()]
     } else {
-        // A fit through points that have not yielded must not promise less than nothing.
-        recovery.nodal(&last).into_iter().map(|p| largest(0.0, [p])).collect()
+        within(&elastic.mesh, &last, recovery.nodal(&last))
     };
     let mut remarks = Vec::new();
     remark(case, &path, &draws, &mut remarks);
@@ -127,6 +127,19 @@ pub fn take_set(
         remark_on_time(relaxation, duration(&stages), &mut remarks);
     }
     Ok(SetAnalysis { elastic, stages, path, stopped, draws, plastic, remarks })
+}
+
+/// Values at the nodes, fitted to those at the points of the elements, kept to what the points around each node have: a
+/// fit through points of which some have not yielded swings beyond all of them.
+fn within(mesh: &Mesh, points: &[[f64; 3]], fitted: Vec<f64>) -> Vec<f64> {
+    let mut ranges = vec![[f64::INFINITY, f64::NEG_INFINITY]; fitted.len()];
+    for (element, points) in mesh.elements().iter().zip(points) {
+        for n in element {
+            let [low, high] = ranges[n.index()];
+            ranges[n.index()] = [points.iter().copied().fold(low, min), largest(high, *points)];
+        }
+    }
+    fitted.into_iter().zip(ranges).map(|(value, [low, high])| min(max(value, low), high)).collect()
 }
 
 /// Travel and effort of the first moving region.
@@ -233,6 +246,18 @@ fn remark(case: &Case, path: &StagedPath, draws: &[DrawOutcome], remarks: &mut V
     if path.states.iter().any(|s| !s.step.is_stable()) {
         let text = "some of the states are not stable: the real part buckles or snaps aside there";
         remarks.push(Remark::caution("unstable", text));
+    }
+    for state in &path.states {
+        for begun in &state.step.begun {
+            let what = begun.obstacle.as_deref().unwrap_or("itself");
+            let text = format!(
+                "in stage {} the part begins to push {what} between {:.1} and {:.1} % of the draw; it pushes back",
+                state.stage + 1,
+                100.0 * begun.before,
+                100.0 * begun.fraction
+            );
+            remarks.push(Remark::note("pushes", text));
+        }
     }
     for state in path.states.iter().filter(|s| !s.step.snaps.is_empty()) {
         let text = format!(

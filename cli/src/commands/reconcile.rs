@@ -1,17 +1,20 @@
 //! `withy reconcile`: a solved part against what a scale and a speed meter measured.
 
-use super::solve::{SOLVED, SolveError, Voice, results_folder, run, unfinished};
+use super::solve::{SOLVED, SolveError, Voice, command_line, results_folder, run, unfinished};
 use crate::analysis::{Analysis, Axis, moving_regions, shot};
 use crate::args::ReconcileArgs;
 use crate::case::{self, Case, Overrides};
 use crate::error::Refusal;
-use crate::export::reconciled::{Document, Found, text};
+use crate::export::reconciled::words::text;
+use crate::export::reconciled::{Document, Found};
 use crate::export::{ResultFile, write_results};
 use crate::measured::pull::{Computed, PROPORTIONAL, Pull, reconcile as fit_pull};
 use crate::measured::speeds::{Measured, Meters, losses};
 use crate::measured::{MeasuredCause, Readings};
 use crate::picture::{self, MeasuredPicture, SpeedsPicture, three_digits};
-use crate::quantity::{AngleKind, ForceKind, LengthKind, MassKind, MomentKind, SpeedKind};
+use crate::quantity::{AngleKind, ForceKind, LengthKind, MassKind, MomentKind, Ratio, SpeedKind};
+use crate::report::{ReconcilePage, reconcile_page};
+use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use withy_solver::SmoothCurve;
 use withy_solver::curve::stencil;
@@ -109,15 +112,20 @@ pub fn reconcile(
     let document = Document::new(&found);
     let json = document.to_json()?;
     let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
-    let drawn = drawn(&found, &computed, pull_readings.as_ref());
+    let [drawn, page] =
+        pictured(&found, &document, &computed, pull_readings.as_ref(), &again(args, &case));
     write_results(
         &out,
         &[
+            ResultFile { name: "reconcile.html", text: page },
             ResultFile { name: "reconcile.json", text: json.clone() },
             ResultFile { name: "reconcile.svg", text: drawn },
         ],
     )?;
-    voice.say(&format!("results are in {}: reconcile.json, reconcile.svg", out.display()));
+    voice.say(&format!(
+        "results are in {}: reconcile.html, reconcile.json, reconcile.svg",
+        out.display()
+    ));
     Ok((if args.json { json } else { text(&found, &document) }, SOLVED))
 }
 
@@ -203,8 +211,29 @@ fn computed(case: &Case, analysis: &Analysis) -> Option<Computed> {
     Some(Computed { force, proportional })
 }
 
-/// `reconcile.svg`.
-fn drawn(found: &Found, computed: &Computed, readings: Option<&PullReadings>) -> String {
+/// The command line that gives the same, without folders.
+fn again(args: &ReconcileArgs, case: &Case) -> String {
+    let name = |path: &PathBuf| path.file_name().map(|n| n.to_string_lossy().into_owned());
+    let share = |share: Option<Ratio>| share.map(|s| format!("{} %", 100.0 * s.value()));
+    let options = [
+        ("--pull", args.pull.as_ref().and_then(name)),
+        ("--speeds", args.speeds.as_ref().and_then(name)),
+        ("--speed-error", share(args.speed_error)),
+        ("--mass-error", share(args.mass_error)),
+        ("--force-error", share(args.force_error)),
+        ("--material", args.material.clone()),
+    ];
+    command_line("reconcile", case, &options)
+}
+
+/// `reconcile.svg`, and the page with the same charts.
+fn pictured(
+    found: &Found,
+    document: &Document,
+    computed: &Computed,
+    readings: Option<&PullReadings>,
+    command: &str,
+) -> [String; 2] {
     let region = moving_regions(found.case).first().copied().unwrap_or_default();
     let axis = Axis::of(found.case, region);
     let scale = found.pull.map_or(1.0, |p| p.scale);
@@ -251,7 +280,7 @@ fn drawn(found: &Found, computed: &Computed, readings: Option<&PullReadings>) ->
         facts.push(format!("{:.0} % of the energy lost", 100.0 * losses.loss));
     }
     let subtitle = format!("measured against computed: {}", facts.join(", "));
-    picture::measured(&MeasuredPicture {
+    let picture = MeasuredPicture {
         title: &found.case.title,
         subtitle: &subtitle,
         units: axis.units(),
@@ -262,5 +291,8 @@ fn drawn(found: &Found, computed: &Computed, readings: Option<&PullReadings>) ->
             measured,
             uncertainty: found.meters.speed,
         }),
-    })
+    };
+    let charts = picture::measured_inline(&picture);
+    let page = reconcile_page(&ReconcilePage { found, document, charts: &charts, command });
+    [picture::measured(&picture), page]
 }

@@ -101,7 +101,7 @@ fn results(
     let out = &found.elastic.solution.left_out;
     let counted = values.iter().zip(out).enumerate().filter(|(_, (_, out))| !**out);
     let most = counted.map(|(n, (value, _))| (n, *value)).max_by(|a, b| a.1.total_cmp(&b.1));
-    let highest = most.map_or(0.0, |(_, value)| value);
+    let highest = 100.0 * document.most_plastic_strain;
     // Beyond breaking all are alike.
     let breaks = case.material.elongation_at_break.as_ref().map(|b| 100.0 * b.value);
     let broken = breaks.filter(|b| highest > *b);
@@ -126,7 +126,6 @@ fn results(
                 at: [at.x + u[0], at.y + u[1]],
                 lines: vec![
                     "yields most".to_owned(),
-                    // The map is fitted to the nodes; the number is that of the points.
                     format!("up to {} %", three_digits(100.0 * document.most_plastic_strain)),
                 ],
             }

@@ -12,7 +12,7 @@ use crate::export::{ResultFile, write_results};
 use crate::picture::{Bar, BarPanel, three_digits, tornado, tornado_inline};
 use crate::remark::cautions;
 use crate::report::{SpreadPage, spread_page};
-use crate::spread::{READ, Read, Spread, spread as find_spread};
+use crate::spread::{Read, Spread, spread as find_spread};
 use crate::table::{Side, aligned};
 use std::sync::atomic::AtomicBool;
 
@@ -42,7 +42,8 @@ pub fn spread(
     let found = found.map_err(|cause| unsolvable(&case, cause))?;
     let out = args.out.clone().unwrap_or_else(|| results_folder(&args.part));
     let json = Document::new(&case, &found).to_json()?;
-    let panels: Vec<BarPanel> = READ.iter().filter_map(|read| panel(&found, read)).collect();
+    let panels: Vec<BarPanel> =
+        found.told().iter().filter_map(|read| panel(&found, read)).collect();
     let subtitle = "what the print leaves open, against the part as solved";
     let drawn = tornado(&case.title, subtitle, &panels, found.base.speed.is_some());
     let rows = rows(&found);
@@ -89,13 +90,14 @@ fn panel(found: &Spread, (name, unit, of): &Read) -> Option<BarPanel> {
 
 /// Each uncertain thing and what it does.
 fn rows(found: &Spread) -> Vec<Vec<String>> {
+    let told = found.told().into_iter().filter(|r| r.2(&found.base).is_some());
+    let told: Vec<Read> = told.collect();
     let mut rows = vec![vec!["what".to_owned(), "from".into(), "to".into()]];
-    rows[0]
-        .extend(READ.iter().filter(|r| r.2(&found.base).is_some()).map(|r| format!("{} %", r.0)));
+    rows[0].extend(told.iter().map(|r| format!("{} %", r.0)));
     for input in &found.inputs {
         let mut row = vec![input.name.to_owned()];
         row.extend(input.ends.iter().cloned());
-        for (_, _, of) in READ.iter().filter(|r| r.2(&found.base).is_some()) {
+        for (_, _, of) in &told {
             let base = of(&found.base).unwrap_or(f64::NAN);
             let change =
                 |k: usize| of(&input.outcomes[k]).map_or(f64::NAN, |v| 100.0 * (v / base - 1.0));
@@ -116,7 +118,7 @@ fn text(title: &str, found: &Spread, rows: &[Vec<String>]) -> String {
     let mut text = format!("{title}: what the print leaves open\n");
     text += &aligned(rows, &sides);
     text += "\nAll together, if they are independent\n";
-    for (name, unit, of) in READ {
+    for (name, unit, of) in found.told() {
         if let (Some(base), Some([low, high])) = (of(&found.base), found.together(of)) {
             text += &format!(
                 "  {name:<16}{} {unit}, {} to {}\n",

@@ -5,7 +5,7 @@
 
 use crate::case::Case;
 use crate::remark::LAUNCH_CAUTIONS;
-use crate::spread::{Input, Outcome, READ, Spread};
+use crate::spread::{Input, Outcome, Spread};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -24,8 +24,8 @@ pub struct Document {
     solved: OutcomeDocument,
     /// What a print leaves open, one by one.
     inputs: Vec<InputDocument>,
-    /// Lowest and highest of "force" (a moment where the part is turned), "energy" (mJ), "largest strain" (%) and
-    /// "speed" (m/s) if all that are ranges are independent; null for what there is none of.
+    /// Lowest and highest of "force" (N), or "moment" (N mm) where the part is turned, "energy" (mJ), "largest strain"
+    /// (%) and "speed" (m/s) if all that are ranges are independent; null for what there is none of.
     together: BTreeMap<&'static str, Option<[f64; 2]>>,
     /// What was left out, and why.
     left_out: Vec<String>,
@@ -101,7 +101,11 @@ impl Document {
             title: case.title.clone(),
             solved: OutcomeDocument::new(&found.base),
             inputs: found.inputs.iter().map(InputDocument::new).collect(),
-            together: READ.iter().map(|(name, _, of)| (*name, found.together(of))).collect(),
+            together: found
+                .told()
+                .iter()
+                .map(|(name, _, of)| (*name, found.together(of)))
+                .collect(),
             left_out: found.left_out.clone(),
             cautions: found.base.speed.map(|_| LAUNCH_CAUTIONS),
         }

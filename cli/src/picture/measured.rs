@@ -4,7 +4,8 @@ use super::chart::{Panel, Series, plain_line};
 use super::launch::cautions;
 use super::part::{rounded, rule, text};
 use super::{finish, page, palette};
-use svg::node::element::{Circle, Group};
+use svg::Document;
+use svg::node::element::{Circle, Group, Title};
 
 /// What is drawn; either part may be missing.
 #[derive(Clone, Debug)]
@@ -39,57 +40,38 @@ const COMPUTED: &str = palette::FAINT_INK;
 const RECONCILED: &str = palette::LINES[0];
 const MEASURED: &str = palette::LINES[1];
 
+/// On a page: width of a chart, and the box of its panel without its height.
+const NARROW: f64 = 460.0;
+const NARROW_BOX: [f64; 3] = [58.0, 34.0, 386.0];
+/// Below a panel: its numbers and label.
+const NARROW_FOOT: f64 = 52.0;
+
+/// One panel with its key.
+struct Chart<'a> {
+    heading: &'static str,
+    labels: [String; 2],
+    height: f64,
+    key: &'static [(&'static str, &'static str)],
+    /// The panel has room for all of them.
+    lines: Vec<Series>,
+    /// How many of them are drawn.
+    drawn: usize,
+    line: &'a [[f64; 2]],
+    readings: Vec<[f64; 2]>,
+    uncertainty: f64,
+}
+
 /// Draws it.
 #[must_use]
 pub fn measured(picture: &MeasuredPicture) -> String {
     let mut parts: Vec<Group> = Vec::new();
     let mut top = 130.0;
-    if let Some([computed, reconciled, readings]) = picture.pull {
-        let [length, force] = picture.units;
-        let x_label = format!("draw, {length}");
-        let key = [("computed", COMPUTED), ("reconciled", RECONCILED), ("measured", MEASURED)];
-        parts.push(names(top, &key));
-        let lines = [dashed(computed), dashed(reconciled), dashed(readings)];
-        let panel = Panel {
-            area: [92.0, top, 770.0, 270.0],
-            x_label: &x_label,
-            y_label: &format!("force, {force}"),
-            series: &lines[..1],
-        };
-        parts.push(panel_with(&panel, &lines, reconciled, readings, 0.0));
-        top += 372.0;
-        let left: Vec<[f64; 2]> =
-            readings.iter().map(|[x, f]| [*x, f - interpolated(reconciled, *x)]).collect();
-        // With rest and full draw of the panel above, so that both have one axis.
-        let ends = computed.first().into_iter().chain(computed.last()).map(|p| [p[0], 0.0]);
-        let lines = [dashed(&left), dashed(&ends.collect::<Vec<_>>())];
-        let panel = Panel {
-            area: [92.0, top, 770.0, 130.0],
-            x_label: &x_label,
-            y_label: &format!("measured less reconciled, {force}"),
-            series: &[],
-        };
-        parts.push(panel_with(&panel, &lines, &[], &left, 0.0));
-        top += 232.0;
+    for chart in charts(picture) {
+        parts.push(names([500.0, top - 19.0], chart.key));
+        parts.push(chart.draw([92.0, top, 770.0, chart.height]));
+        top += chart.height + 102.0;
     }
-    if let Some(speeds) = &picture.speeds {
-        let key = [("no losses", COMPUTED), ("reconciled", RECONCILED), ("measured", MEASURED)];
-        parts.push(names(top, &key));
-        let lines = [dashed(speeds.lossless), dashed(speeds.reconciled), dashed(speeds.measured)];
-        let panel = Panel {
-            area: [92.0, top, 770.0, 240.0],
-            x_label: "mass thrown, g",
-            y_label: "speed, m/s",
-            series: &lines[..1],
-        };
-        parts.push(panel_with(
-            &panel,
-            &lines,
-            speeds.reconciled,
-            speeds.measured,
-            speeds.uncertainty,
-        ));
-        top += 326.0;
+    if picture.speeds.is_some() {
         parts.push(cautions(top));
         top += 104.0;
     }
@@ -98,6 +80,101 @@ pub fn measured(picture: &MeasuredPicture) -> String {
         document = document.add(part);
     }
     finish(&document)
+}
+
+/// The same for a page: each panel with its heading, an `svg` element.
+#[must_use]
+pub fn measured_inline(picture: &MeasuredPicture) -> Vec<(&'static str, String)> {
+    let drawn = charts(picture).into_iter().map(|chart| {
+        let [x, y, w] = NARROW_BOX;
+        let document = Document::new()
+            .set("viewBox", (0, 0, NARROW, y + chart.height + NARROW_FOOT))
+            .set("role", "img")
+            .add(Title::new(chart.heading))
+            .add(names([x, 0.5 * y], chart.key))
+            .add(chart.draw([x, y, w, chart.height]));
+        (chart.heading, document.to_string())
+    });
+    drawn.collect()
+}
+
+/// The pull, what is left of it, and the speeds, as far as they were measured.
+fn charts<'a>(picture: &MeasuredPicture<'a>) -> Vec<Chart<'a>> {
+    let mut charts = Vec::new();
+    if let Some([computed, reconciled, readings]) = picture.pull {
+        let [length, force] = picture.units;
+        let x_label = format!("draw, {length}");
+        charts.push(Chart {
+            heading: "The pull",
+            labels: [x_label.clone(), format!("force, {force}")],
+            height: 270.0,
+            key: &[("computed", COMPUTED), ("reconciled", RECONCILED), ("measured", MEASURED)],
+            lines: vec![dashed(computed), dashed(reconciled), dashed(readings)],
+            drawn: 1,
+            line: reconciled,
+            readings: readings.to_vec(),
+            uncertainty: 0.0,
+        });
+        let left: Vec<[f64; 2]> =
+            readings.iter().map(|[x, f]| [*x, f - interpolated(reconciled, *x)]).collect();
+        // With rest and full draw of the panel above, so that both have one axis.
+        let ends = computed.first().into_iter().chain(computed.last()).map(|p| [p[0], 0.0]);
+        charts.push(Chart {
+            heading: "What is left of it",
+            labels: [x_label, format!("measured less reconciled, {force}")],
+            height: 130.0,
+            key: &[],
+            lines: vec![dashed(&left), dashed(&ends.collect::<Vec<_>>())],
+            drawn: 0,
+            line: &[],
+            readings: left,
+            uncertainty: 0.0,
+        });
+    }
+    if let Some(speeds) = &picture.speeds {
+        charts.push(Chart {
+            heading: "The speeds",
+            labels: ["mass thrown, g".to_owned(), "speed, m/s".to_owned()],
+            height: 240.0,
+            key: &[("no losses", COMPUTED), ("reconciled", RECONCILED), ("measured", MEASURED)],
+            lines: vec![
+                dashed(speeds.lossless),
+                dashed(speeds.reconciled),
+                dashed(speeds.measured),
+            ],
+            drawn: 1,
+            line: speeds.reconciled,
+            readings: speeds.measured.to_vec(),
+            uncertainty: speeds.uncertainty,
+        });
+    }
+    charts
+}
+
+impl Chart<'_> {
+    /// Its lines, and the readings with their bars.
+    fn draw(&self, area: [f64; 4]) -> Group {
+        let [x_label, y_label] = &self.labels;
+        let room = Panel { area, x_label, y_label, series: &self.lines };
+        let frame = room.frame();
+        // The room of all is that of the panel: its own lines are drawn within it.
+        let mut group = room.draw_only(&self.lines[..self.drawn]);
+        if !self.line.is_empty() {
+            group = group.add(plain_line(&frame, self.line, RECONCILED));
+        }
+        for [x, y] in &self.readings {
+            let at = frame.place([*x, *y]);
+            let [px, py] = at.map(rounded);
+            if self.uncertainty > 0.0 {
+                let ends = [1.0 - self.uncertainty, 1.0 + self.uncertainty]
+                    .map(|f| frame.place([*x, f * y])[1]);
+                group = group.add(rule([at[0], ends[0]], [at[0], ends[1]], MEASURED, 1.5));
+            }
+            let dot = Circle::new().set("cx", px).set("cy", py).set("r", 4.0).set("fill", MEASURED);
+            group = group.add(dot);
+        }
+        group
+    }
 }
 
 fn dashed(points: &[[f64; 2]]) -> Series {
@@ -110,40 +187,10 @@ fn dashed(points: &[[f64; 2]]) -> Series {
     }
 }
 
-/// A panel that has room for all `lines`, draws its own series, a plain line and readings with their bars.
-fn panel_with(
-    panel: &Panel,
-    lines: &[Series],
-    line: &[[f64; 2]],
-    readings: &[[f64; 2]],
-    uncertainty: f64,
-) -> Group {
-    let room = Panel { series: lines, ..*panel };
-    let frame = room.frame();
-    // The room of all is that of the panel: its own lines are drawn within it.
-    let mut group = room.draw_only(panel.series);
-    if !line.is_empty() {
-        group = group.add(plain_line(&frame, line, RECONCILED));
-    }
-    for [x, y] in readings {
-        let at = frame.place([*x, *y]);
-        let [px, py] = at.map(rounded);
-        if uncertainty > 0.0 {
-            let ends = [1.0 - uncertainty, 1.0 + uncertainty].map(|f| frame.place([*x, f * y])[1]);
-            group = group.add(rule([at[0], ends[0]], [at[0], ends[1]], MEASURED, 1.5));
-        }
-        let dot = Circle::new().set("cx", px).set("cy", py).set("r", 4.0).set("fill", MEASURED);
-        group = group.add(dot);
-    }
-    group
-}
-
 /// What the colours mean, above a panel.
-fn names(top: f64, key: &[(&str, &str)]) -> Group {
+fn names([mut x, y]: [f64; 2], key: &[(&str, &str)]) -> Group {
     let mut group = Group::new();
-    let mut x = 500.0;
     for (name, colour) in key {
-        let y = top - 19.0;
         group = group.add(rule([x, y], [x + 24.0, y], colour, 3.0)).add(text(
             name,
             [x + 30.0, y + 5.0],

@@ -30,7 +30,7 @@ pub use curve::{CurveLine, curve};
 pub use inline::{InlineChart, Stop, heat_colours, inline_chart, scale_ticks, settling_strip};
 pub use launch::{LaunchPicture, launch};
 pub use materials::{EnergyBar, MaterialsPicture, materials};
-pub use measured::{MeasuredPicture, SpeedsPicture, measured};
+pub use measured::{MeasuredPicture, SpeedsPicture, measured, measured_inline};
 pub use moving::{MovingPicture, moving, moving_inline};
 pub use net::net;
 pub use pareto::{ParetoPicture, pareto};

@@ -2,8 +2,8 @@
 //!
 //! Everything is in the one file, so that it opens from a folder without a network: text and numbers as
 //! plain HTML, charts as SVG, and for the slider the part's shape and stress in packed numbers that
-//! a script of the page's own draws on a canvas. `set.html`, `release.html` and `spread.html` are made of the same parts,
-//! and need no script. Functions from results to text; no file is touched here.
+//! a script of the page's own draws on a canvas. `set.html`, `release.html`, `spread.html` and `reconcile.html` are made
+//! of the same parts, and need no script. Functions from results to text; no file is touched here.
 
 mod assumed;
 mod data;
@@ -15,6 +15,7 @@ mod markup;
 mod materials;
 mod pack;
 mod page;
+mod reconcile;
 mod release;
 mod set;
 mod spread;
@@ -27,6 +28,7 @@ use figures::Marked;
 pub(crate) use markup::escape;
 use markup::json_in_script;
 use materials::{Picked, Shelf};
+pub use reconcile::{ReconcilePage, reconcile_page};
 pub use release::{ReleasePage, release_page};
 use serde::Serialize;
 pub use set::{SetPage, set_page};

@@ -8,7 +8,7 @@ use super::page::{Plain, plain};
 use crate::analysis::{Analysis, SpotKind};
 use crate::case::Case;
 use crate::picture::three_digits;
-use crate::spread::{READ, Spread};
+use crate::spread::Spread;
 
 /// What is told.
 #[derive(Debug)]
@@ -70,7 +70,7 @@ pub fn spread_page(page: &SpreadPage) -> String {
 
 fn judge(page: &SpreadPage) -> Judgement {
     let SpreadPage { case, analysis, found, .. } = page;
-    let [(force, unit, of), ..] = READ;
+    let [(effort, unit, of), ..] = found.told();
     let base = three_digits(found.base.effort);
     let headline = match found.together(of) {
         Some([low, high]) => {
@@ -90,7 +90,7 @@ fn judge(page: &SpreadPage) -> Judgement {
     let ranges = found.inputs.iter().filter(|i| i.is_range);
     if let Some(most) = ranges.max_by(|a, b| reach(a).total_cmp(&reach(b))) {
         sentences.push(format!(
-            "Of the {force}, the {} leaves most open: up to {:.0} % either way. To measure it on your own print narrows \
+            "Of the {effort}, the {} leaves most open: up to {:.0} % either way. To measure it on your own print narrows \
              everything.",
             most.name,
             100.0 * reach(most)
@@ -127,5 +127,5 @@ fn keys(found: &Spread) -> Vec<Key> {
         let label = super::head::capital(name);
         Some(Key::new(&label, value, format!("{} {unit} as solved", three_digits(base))))
     };
-    READ.iter().filter_map(key).collect()
+    found.told().iter().filter_map(key).collect()
 }

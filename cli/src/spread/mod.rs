@@ -56,6 +56,8 @@ pub struct Input {
 /// All of them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spread {
+    /// What draws it and its unit: "force" and "N", or "moment" and "N mm".
+    pub effort: [&'static str; 2],
     /// As solved.
     pub base: Outcome,
     /// The uncertain things.
@@ -67,15 +69,19 @@ pub struct Spread {
 /// Name and unit of an outcome, and how it is read.
 pub type Read = (&'static str, &'static str, fn(&Outcome) -> Option<f64>);
 
-/// The outcomes that are told, with their units and how to read them.
-pub const READ: [Read; 4] = [
-    ("force", "N", |o| Some(o.effort)),
-    ("energy", "mJ", |o| Some(o.energy)),
-    ("largest strain", "%", |o| Some(100.0 * o.strain)),
-    ("speed", "m/s", |o| o.speed),
-];
-
 impl Spread {
+    /// The outcomes that are told, with their units and how to read them.
+    #[must_use]
+    pub fn told(&self) -> [Read; 4] {
+        let [effort, unit] = self.effort;
+        [
+            (effort, unit, |o| Some(o.effort)),
+            ("energy", "mJ", |o| Some(o.energy)),
+            ("largest strain", "%", |o| Some(100.0 * o.strain)),
+            ("speed", "m/s", |o| o.speed),
+        ]
+    }
+
     /// Lowest and highest of an outcome if all that are ranges are independent: the root of the sum of the squares of
     /// the changes to either side.
     #[must_use]
@@ -195,7 +201,12 @@ pub fn spread(
     } else if case.beads.is_none() {
         left_out.push("beads: the card gives no modulus_across and shear_modulus".to_owned());
     }
-    Ok(Spread { base, inputs, left_out })
+    let axis = Axis::of(case, moving_regions(case).first().copied().unwrap_or_default());
+    let effort = match axis {
+        Axis::Along(_) => "force",
+        Axis::Turn(_) => "moment",
+    };
+    Ok(Spread { effort: [effort, axis.units()[1]], base, inputs, left_out })
 }
 
 /// Hundredths of a millimetre are all that a printer knows.

@@ -1,6 +1,7 @@
 //! `withy reconcile` and `withy bench`: what was measured, against what is computed.
 
 use super::desk::{BLADE, Desk, PART, drawing, run, withy};
+use super::report::{faults_of_plain, shown};
 use super::schema::misfits;
 use serde_json::Value;
 
@@ -45,6 +46,16 @@ fn a_pull_of_ninety_per_cent_gives_a_modulus_of_ninety_per_cent() {
     assert!(outcome.stdout.contains("narrower"), "{}", outcome.stdout);
     assert!(desk.read("blade-results/reconcile.svg").contains("measured less reconciled, N"));
     assert!(!outcome.stdout.contains("Before you let go"), "nothing is thrown");
+    let page = desk.read("blade-results/reconcile.html");
+    assert_eq!(faults_of_plain(&page, false), Vec::<String>::new(), "its page");
+    for words in [
+        format!("{} times as stiff as the card says: {modulus:.0} MPa.", shown(modulus / 2050.0)),
+        format!("{} mJ stored", shown(corrected)),
+        "youngs_modulus = { value = &quot;".into(),
+        "withy reconcile blade.toml --pull pull.csv</code>".into(),
+    ] {
+        assert!(page.contains(&words), "{words}");
+    }
     // What is printed is a part file's `[material]`: it gives the corrected energy.
     let line = outcome.stdout.lines().find(|l| l.contains("youngs_modulus =")).unwrap();
     let part = PART.replace("card = \"petg\"", &format!("card = \"petg\"\n{}", line.trim()));
@@ -77,6 +88,15 @@ fn speeds_give_the_losses_and_the_cautions() {
         assert!(outcome.stdout.contains(words), "{words}: {}", outcome.stdout);
     }
     assert!(desk.read("blade-results/reconcile.svg").contains("eye protection"));
+    let page = desk.read("blade-results/reconcile.html");
+    assert_eq!(faults_of_plain(&page, true), Vec::<String>::new(), "its page");
+    for words in [
+        "25 % of the released energy is lost.",
+        "--speed-error &quot;2 %&quot;</code>",
+        "The speeds",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
 }
 
 #[test]
