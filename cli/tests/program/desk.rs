@@ -71,6 +71,16 @@ impl Desk {
         desk
     }
 
+    /// A demo part with its drawing.
+    pub(crate) fn of_demo(name: &str) -> Self {
+        let desk = Self { folder: tempfile::tempdir().unwrap() };
+        let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-data").join(name);
+        for file in ["toml", "svg"].map(|end| format!("{name}.{end}")) {
+            fs::copy(from.join(&file), desk.path(&file)).unwrap();
+        }
+        desk
+    }
+
     /// The blade with one text of its part file replaced.
     pub(crate) fn changed(from: &str, to: &str) -> Self {
         assert!(PART.contains(from), "the test's own text {from:?}");

@@ -1,6 +1,6 @@
 //! `withy set` as a person meets it, and the laws that a part file can choose.
 
-use super::desk::{BLADE, Desk, PART, drawing};
+use super::desk::{BLADE, Desk, PART, drawing, run, withy};
 use super::report::{faults_of_plain, shown};
 use super::schema::misfits;
 use serde_json::Value;
@@ -63,6 +63,50 @@ fn a_blade_drawn_a_little_comes_back_whole() {
     assert_eq!(misfits("set", &found), Vec::<String>::new(), "its schema");
     assert_eq!(found["draws"][0]["back"]["rest"], 0.0, "{found}");
     assert!(desk.read("blade-results/set.html").contains("Comes back whole."), "verdict first");
+}
+
+/// A load so small that what is left of it, when it is taken off again, is the rounding of what it was.
+#[test]
+fn a_stiff_blade_that_bore_next_to_nothing_comes_to_rest() {
+    let loaded = PART.replace(
+        "[[drive]]\nregion = \"tip\"\nmove = [0, \"-5 mm\"]",
+        "[[load]]\nregion = \"tip\"\nforce = [0, \"-0.05 N\"]",
+    );
+    let day = "[[stage]]\ndraw = \"100 %\"\n[[stage]]\nhold = \"1 h\"\n[[stage]]\nrest = \"1 h\"\n";
+    let desk = Desk::with(&format!("{loaded}{day}"), &drawing(BLADE));
+    let outcome = desk.withy("set", &[]);
+    assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
+    let back = &document(&desk)["draws"][0]["back"];
+    // A hundredth of the load keeps a hundredth of the set: nothing yields, and the law in time is linear.
+    let heavier = loaded.replace("-0.05 N", "-0.5 N");
+    let desk = Desk::with(&format!("{heavier}{day}"), &drawing(BLADE));
+    assert_eq!(desk.withy("set", &[]).status, Some(0));
+    let tenfold = &document(&desk)["draws"][0]["back"];
+    let rest = |back: &Value| back["rest_later"].as_f64().unwrap();
+    // Bending by a hundredth of the length is off the line by some 1e-4.
+    assert!((10.0 * rest(back) / rest(tenfold) - 1.0).abs() < 1e-3, "{back} {tenfold}");
+}
+
+/// The ribs of the kicker meet from 61 % of this draw on.
+#[test]
+fn ribs_that_come_to_touch_are_drawn_and_let_down_to_the_end() {
+    let desk = Desk::of_demo("kicker");
+    let part = desk.read("kicker.toml");
+    desk.write("kicker.toml", &part.replace("\"-6 mm\"", "\"-11 mm\""));
+    let mut command = withy();
+    command.current_dir(desk.path("")).args(["set", "kicker.toml", "--accuracy", "20 %"]);
+    let outcome = run(command);
+    assert_eq!(outcome.status, Some(0), "{}{}", outcome.stdout, outcome.stderr);
+    let found: Value = serde_json::from_str(&desk.read("kicker-results/set.json")).unwrap();
+    let (first, second) = (&found["draws"][0], &found["draws"][1]);
+    let number = |draw: &Value, place: &str| draw.pointer(place).unwrap().as_f64().unwrap();
+    // Its curve has no loop the second time: elastic, whatever the ribs push on the way.
+    let again = number(second, "/back/returned_share");
+    assert!((again - 1.0).abs() < 1e-3, "{again}");
+    let [once, twice] = [first, second].map(|d| number(d, "/back/rest"));
+    assert!(once > 0.1 && (twice / once - 1.0).abs() < 0.02, "{once} {twice}");
+    let remarks = found["remarks"].to_string();
+    assert!(remarks.contains("begins to push itself between 61"), "{remarks}");
 }
 
 #[test]
