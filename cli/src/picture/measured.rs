@@ -40,9 +40,10 @@ const COMPUTED: &str = palette::FAINT_INK;
 const RECONCILED: &str = palette::LINES[0];
 const MEASURED: &str = palette::LINES[1];
 
-/// On a page: width of a chart, and the box of its panel without its height.
+/// On a page: width of a chart, the box of its panel without its height, and the height of the key above it.
 const NARROW: f64 = 460.0;
 const NARROW_BOX: [f64; 3] = [58.0, 34.0, 386.0];
+const NARROW_KEY: f64 = 20.0;
 /// Below a panel: its numbers and label.
 const NARROW_FOOT: f64 = 52.0;
 
@@ -87,11 +88,12 @@ pub fn measured(picture: &MeasuredPicture) -> String {
 pub fn measured_inline(picture: &MeasuredPicture) -> Vec<(&'static str, String)> {
     let drawn = charts(picture).into_iter().map(|chart| {
         let [x, y, w] = NARROW_BOX;
+        let y = y + if chart.key.is_empty() { 0.0 } else { NARROW_KEY };
         let document = Document::new()
             .set("viewBox", (0, 0, NARROW, y + chart.height + NARROW_FOOT))
             .set("role", "img")
             .add(Title::new(chart.heading))
-            .add(names([x, 0.5 * y], chart.key))
+            .add(names([x, 0.5 * NARROW_KEY], chart.key))
             .add(chart.draw([x, y, w, chart.height]));
         (chart.heading, document.to_string())
     });

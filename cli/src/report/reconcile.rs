@@ -83,11 +83,7 @@ fn judge(page: &ReconcilePage) -> Judgement {
     let lost = found.speeds.map(|(losses, _)| losses);
     let headline = match (found.pull, lost) {
         (Some(pull), _) => {
-            let [modulus, _] = found.modulus(pull);
-            format!(
-                "{} times as stiff as the card says: {modulus:.0} MPa.",
-                three_digits(pull.scale)
-            )
+            format!("{} times as stiff as the card says.", three_digits(pull.scale))
         }
         (None, Some(losses)) => {
             format!("{:.0} % of the released energy is lost.", 100.0 * losses.loss)

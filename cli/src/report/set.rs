@@ -9,6 +9,7 @@ use crate::analysis::SetAnalysis;
 use crate::case::Case;
 use crate::export::set::SetDocument;
 use crate::picture::three_digits;
+use withy_mesh::number::max;
 
 /// What is told.
 #[derive(Debug)]
@@ -31,6 +32,8 @@ pub struct SetPage<'a> {
     pub command: &'a str,
 }
 
+/// A set below this part of the draw is seen by no one (common practice, no source).
+const NEXT_TO_NOTHING: f64 = 1e-3;
 /// What no number of the page tells of.
 const OUTSIDE: [&str; 4] = [
     "Hardening is taken from the card, alike in tension and compression and without end: layers and beads may part \
@@ -80,6 +83,7 @@ fn judge(page: &SetPage) -> Judgement {
     let kept = page.kept.iter().map(|k| k.trim_start_matches("it "));
     let mut sentences: Vec<String> = kept.map(|k| format!("{} {k}.", document.region)).collect();
     let back = found.draws.iter().rev().find_map(|d| d.back);
+    let drawn = found.draws.iter().fold(0.0, |most, d| max(most, d.travel.abs()));
     let whole = page.kept.is_some_and(|k| k.contains("nothing yields"));
     let (standing, headline) = match (&document.stopped, back) {
         (Some(stopped), _) => {
@@ -90,6 +94,9 @@ fn judge(page: &SetPage) -> Judgement {
             (Standing::Stopped, text)
         }
         (None, Some(_)) if whole => (Standing::Fine, "Comes back whole.".to_owned()),
+        (None, Some(back)) if back.free && back.rest.abs() < NEXT_TO_NOTHING * drawn => {
+            (Standing::Fine, format!("Comes back but for {} {unit}.", three_digits(back.rest)))
+        }
         (None, Some(back)) if back.free => {
             (Standing::Limited, format!("Keeps a set of {} {unit}.", three_digits(back.rest)))
         }
