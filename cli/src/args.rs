@@ -4,6 +4,7 @@
     reason = "these comments are the program's help, which names sections of part files in brackets"
 )]
 
+use crate::case::Overrides;
 use crate::quantity::{
     Angle, AngleKind, Dimension, Length, LengthKind, Quantity, QuantityError, Ratio, Time,
 };
@@ -103,12 +104,9 @@ pub struct SetArgs {
     /// Folder for the results, instead of PART-results beside the part file.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Follow each stage in so many equal parts of the whole draw.
-    #[arg(long, value_name = "N")]
-    pub steps: Option<u32>,
-    /// Refine until the hot spot's elastic stress moves less than this, for example "2 %".
-    #[arg(long, value_name = "P", value_parser = ratio)]
-    pub accuracy: Option<Ratio>,
+    /// How finely to look.
+    #[command(flatten)]
+    pub fineness: Fineness,
     /// Another material: a card of the shelf, or a path to a card.
     #[arg(long, value_name = "CARD")]
     pub material: Option<String>,
@@ -132,12 +130,9 @@ pub struct CompareArgs {
     /// A card of your own beside those of the shelf; may be given more than once.
     #[arg(long = "card", value_name = "CARD")]
     pub cards: Vec<String>,
-    /// Look at this many equal parts of the draw.
-    #[arg(long, value_name = "N")]
-    pub steps: Option<u32>,
-    /// Refine until the hot spot's stress moves less than this, for example "2 %".
-    #[arg(long, value_name = "P", value_parser = ratio)]
-    pub accuracy: Option<Ratio>,
+    /// How finely to look.
+    #[command(flatten)]
+    pub fineness: Fineness,
     /// Print the comparison as JSON instead of the tables.
     #[arg(long)]
     pub json: bool,
@@ -254,12 +249,9 @@ pub struct WatchArgs {
     /// Folder for the results, instead of PART-results beside the part file.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Report results at this many equal parts of the draw.
-    #[arg(long, value_name = "N")]
-    pub steps: Option<u32>,
-    /// Refine until the hot spot's stress moves less than this, for example "10 %" for quick looks.
-    #[arg(long, value_name = "P", value_parser = ratio)]
-    pub accuracy: Option<Ratio>,
+    /// How finely to look.
+    #[command(flatten)]
+    pub fineness: Fineness,
     /// Another material: a card of the shelf, or a path to a card.
     #[arg(long, value_name = "CARD")]
     pub material: Option<String>,
@@ -574,12 +566,9 @@ pub struct SolveArgs {
     /// Folder for the results, instead of PART-results beside the part file.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Report results at this many equal parts of the draw.
-    #[arg(long, value_name = "N")]
-    pub steps: Option<u32>,
-    /// Refine until the hot spot's stress moves less than this, for example "2 %".
-    #[arg(long, value_name = "P", value_parser = ratio)]
-    pub accuracy: Option<Ratio>,
+    /// How finely to look.
+    #[command(flatten)]
+    pub fineness: Fineness,
     /// No mesh of more elements than this; 400 000 if left out.
     #[arg(long, value_name = "N")]
     pub elements: Option<u32>,
@@ -599,6 +588,38 @@ pub struct SolveArgs {
     /// exceeds a limit of its launch or does not fit the bed.
     #[arg(long)]
     pub strict: bool,
+}
+
+/// How finely a part is looked at, the same for every command that solves it.
+#[derive(Clone, Debug, Args)]
+pub struct Fineness {
+    /// Report results at this many equal parts of the draw.
+    #[arg(long, value_name = "N")]
+    pub steps: Option<u32>,
+    /// Refine until the hot spot's elastic stress moves less than this, for example "2 %"; "10 %" for quick looks.
+    #[arg(long, value_name = "P", value_parser = ratio)]
+    pub accuracy: Option<Ratio>,
+}
+
+impl Fineness {
+    /// For reading a part file.
+    #[must_use]
+    pub fn overrides(&self) -> Overrides {
+        Overrides {
+            steps: self.steps,
+            accuracy: self.accuracy.map(|r| r.value()),
+            ..Overrides::default()
+        }
+    }
+
+    /// As on a command line.
+    #[must_use]
+    pub fn options(&self) -> [(&'static str, Option<String>); 2] {
+        [
+            ("--steps", self.steps.map(|n| n.to_string())),
+            ("--accuracy", self.accuracy.map(|a| format!("{} %", 100.0 * a.value()))),
+        ]
+    }
 }
 
 fn positive_length(text: &str) -> Result<Length, String> {

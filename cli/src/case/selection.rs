@@ -32,24 +32,9 @@ pub(super) fn outline(
     remarks: &mut Vec<Remark>,
 ) -> Result<Outline, Refusal> {
     let used = used_regions(file);
-    let mut regions = Vec::new();
-    for (name, table) in &file.regions {
-        let in_drawing = drawing.shapes().iter().any(|shape| drawing.is_called(&shape.names, name));
-        if name.as_str() == PART {
-            return Err(Refusal::at(source, name.span(), CaseCause::PartAsRegion));
-        }
-        if in_drawing {
-            let cause = CaseCause::RegionTwice { name: name.to_string() };
-            return Err(Refusal::at(source, name.span(), cause));
-        }
-        let loops = vec![by_numbers(name, table, source)?];
-        if used.contains_key(name.as_str()) {
-            regions.push(Region { name: name.to_string(), loops });
-        } else {
-            let text = format!("region '{}' is defined but not used", **name);
-            remarks.push(Remark::note("unused-region", text));
-        }
-    }
+    let in_drawing =
+        |name: &str| drawing.shapes().iter().any(|shape| drawing.is_called(&shape.names, name));
+    let mut regions = of_part_file(file, source, &used, &in_drawing, remarks)?;
     for (name, span) in &used {
         if file.regions.keys().all(|known| known.as_str() != *name) {
             regions.push(drawn(name, span, file, source, drawing)?);
@@ -89,23 +74,8 @@ pub(super) fn shaped(
 ) -> Result<Outline, Refusal> {
     let used = used_regions(file);
     let own = made.outline.regions();
-    let mut regions = Vec::new();
-    for (name, table) in &file.regions {
-        if name.as_str() == PART {
-            return Err(Refusal::at(source, name.span(), CaseCause::PartAsRegion));
-        }
-        if own.iter().any(|region| region.name == name.as_str()) {
-            let cause = CaseCause::RegionTwice { name: name.to_string() };
-            return Err(Refusal::at(source, name.span(), cause));
-        }
-        let loops = vec![by_numbers(name, table, source)?];
-        if used.contains_key(name.as_str()) {
-            regions.push(Region { name: name.to_string(), loops });
-        } else {
-            let text = format!("region '{}' is defined but not used", **name);
-            remarks.push(Remark::note("unused-region", text));
-        }
-    }
+    let of_shape = |name: &str| own.iter().any(|region| region.name == name);
+    let mut regions = of_part_file(file, source, &used, &of_shape, remarks)?;
     for (name, span) in &used {
         let known = file.regions.keys().map(|known| known.as_str());
         let known: Vec<String> =
@@ -121,6 +91,34 @@ pub(super) fn shaped(
     regions.extend(own.iter().filter(|r| wanted(&r.name)).cloned());
     Outline::new(made.outline.loops().to_vec(), regions)
         .map_err(|error| Refusal::of_text(source, CaseCause::BadOutline(error)))
+}
+
+/// The regions that the part file gives by numbers and uses; none may be `known` by another definition.
+fn of_part_file(
+    file: &PartFile,
+    source: &Source,
+    used: &BTreeMap<&str, Range<usize>>,
+    known: &dyn Fn(&str) -> bool,
+    remarks: &mut Vec<Remark>,
+) -> Result<Vec<Region>, Refusal> {
+    let mut regions = Vec::new();
+    for (name, table) in &file.regions {
+        if name.as_str() == PART {
+            return Err(Refusal::at(source, name.span(), CaseCause::PartAsRegion));
+        }
+        if known(name) {
+            let cause = CaseCause::RegionTwice { name: name.to_string() };
+            return Err(Refusal::at(source, name.span(), cause));
+        }
+        let loops = vec![by_numbers(name, table, source)?];
+        if used.contains_key(name.as_str()) {
+            regions.push(Region { name: name.to_string(), loops });
+        } else {
+            let text = format!("region '{}' is defined but not used", **name);
+            remarks.push(Remark::note("unused-region", text));
+        }
+    }
+    Ok(regions)
 }
 
 /// Every region that the part file refers to, with the place of its first mention.

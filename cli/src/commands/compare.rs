@@ -5,7 +5,7 @@ use super::solve::{
 };
 use crate::analysis::{Axis, Ended, Progress, moving_regions};
 use crate::args::CompareArgs;
-use crate::case::{self, Case, Overrides};
+use crate::case::{self, Case};
 use crate::comparison::{Band, Comparison, Row, Stage, Throw, compare as compare_cards};
 use crate::export::comparison::{Document, materials_csv};
 use crate::export::{ResultFile, write_results};
@@ -26,12 +26,7 @@ pub fn compare(
     interrupted: &AtomicBool,
     voice: &mut dyn Voice,
 ) -> Result<(String, u8), SolveError> {
-    let overrides = Overrides {
-        steps: args.steps,
-        accuracy: args.accuracy.map(|r| r.value()),
-        ..Overrides::default()
-    };
-    let case = case::read(&args.part, &overrides).map_err(Box::new)?;
+    let case = case::read(&args.part, &args.fineness.overrides()).map_err(Box::new)?;
     let names: Vec<&str> = shelf().collect();
     let names = names.into_iter().chain(args.cards.iter().map(String::as_str));
     let mut cards = Vec::new();

@@ -29,12 +29,7 @@ pub fn set(
     interrupted: &AtomicBool,
     voice: &mut dyn Voice,
 ) -> Result<(String, u8), SolveError> {
-    let overrides = Overrides {
-        steps: args.steps,
-        accuracy: args.accuracy.map(|r| r.value()),
-        material: args.material.clone(),
-        ..Overrides::default()
-    };
+    let overrides = Overrides { material: args.material.clone(), ..args.fineness.overrides() };
     let case = case::read(&args.part, &overrides).map_err(Box::new)?;
     if case.beads.is_some() {
         return Err(SolveError::NoYield { part: case.path.clone(), cause: NoYield::Beads });
@@ -53,11 +48,8 @@ pub fn set(
     let found = take_set(&case, curve, &mut watch).map_err(|cause| unsolvable(&case, cause))?;
     let document = SetDocument::new(&case, &curve, &found, &estimates);
     let json = document.to_json()?;
-    let options = [
-        ("--steps", args.steps.map(|n| n.to_string())),
-        ("--accuracy", args.accuracy.map(|a| format!("{} %", 100.0 * a.value()))),
-        ("--material", args.material.clone()),
-    ];
+    let [steps, accuracy] = args.fineness.options();
+    let options = [steps, accuracy, ("--material", args.material.clone())];
     let command = command_line("set", &case, &options);
     write_results(&out, &results(&case, &found, &document, &json, &command))?;
     for remark in &document.remarks {

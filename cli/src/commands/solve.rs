@@ -193,12 +193,10 @@ pub(super) fn solved(
 ) -> Result<Solved, SolveError> {
     let overrides = Overrides {
         recovery: true,
-        steps: args.steps,
-        accuracy: args.accuracy.map(|r| r.value()),
         elements: args.elements,
         time: args.time.map(|t| t.value()),
         material: args.material.clone(),
-        ..Overrides::default()
+        ..args.fineness.overrides()
     };
     let mut case = case::read(&args.part, &overrides).map_err(Box::new)?;
     if !case.stages.is_empty() {
@@ -287,11 +285,8 @@ fn report_page(
             narrow: None,
         })
     });
-    let options = [
-        ("--steps", args.steps.map(|n| n.to_string())),
-        ("--accuracy", args.accuracy.map(|a| format!("{} %", 100.0 * a.value()))),
-        ("--material", args.material.clone()),
-    ];
+    let [steps, accuracy] = args.fineness.options();
+    let options = [steps, accuracy, ("--material", args.material.clone())];
     let command = command_line("solve", case, &options);
     let page = report(&Report {
         case,

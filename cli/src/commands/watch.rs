@@ -52,8 +52,7 @@ pub fn watch(
     let solve = SolveArgs {
         part: args.part.clone(),
         out: Some(out.clone()),
-        steps: args.steps,
-        accuracy: args.accuracy,
+        fineness: args.fineness.clone(),
         elements: None,
         time: None,
         material: args.material.clone(),
