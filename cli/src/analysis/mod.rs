@@ -178,26 +178,53 @@ pub struct Solution {
 /// Only if there is no result at all; a path that ends early is a result ([`Ended::Early`]).
 pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError> {
     if case.self_contact != SelfContact::Auto {
-        return analyse_once(case, watch);
+        return finish(case, begin(case, watch)?, watch);
     }
-    let Some(analysis) = unless_touching(case, watch)? else {
-        return analyse_once(&in_contact(case), watch);
-    };
-    Ok(analysis)
+    let begun = begin(case, watch)?;
+    if !begun.ends_touching() {
+        let analysis = finish(case, begun, watch)?;
+        if !touches(&analysis) {
+            return Ok(analysis);
+        }
+    }
+    let case = in_contact(case);
+    finish(&case, begin(&case, watch)?, watch)
 }
 
-/// Solves a case without contact of its own edges, `None` if they touch.
-fn unless_touching(case: &Case, watch: &mut Watch) -> Result<Option<Analysis>, AnalysisError> {
-    let analysis = analyse_once(case, watch)?;
-    let interrupted = matches!(analysis.solution.ended, Ended::Early(_, StopCause::Interrupted));
+/// Whether the edges of a part that was solved without contact run into each other on its way.
+fn touches(analysis: &Analysis) -> bool {
+    let solution = &analysis.solution;
+    let interrupted = matches!(solution.ended, Ended::Early(_, StopCause::Interrupted));
     // A touch that begins and ends between two states is known as a limit alone.
     let touch = |l: &Limit| l.kind == LimitKind::Touch;
-    let touches = analysis.solution.narrowest.iter().any(|n| n.crossing.is_some())
-        || analysis.solution.limits.iter().any(touch);
-    Ok((interrupted || !touches).then_some(analysis))
+    let touches = solution.narrowest.iter().any(|n| n.crossing.is_some())
+        || solution.limits.iter().any(touch);
+    touches && !interrupted
 }
 
-fn analyse_once(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError> {
+/// The path on the first mesh, and what was decided for all others.
+struct Begun {
+    started: Instant,
+    state: PlaneState,
+    corners: Vec<Corner>,
+    followed: Followed,
+    imperfection: Option<Imperfection>,
+    perfect: Option<Perfect>,
+    remarks: Vec<Remark>,
+}
+
+impl Begun {
+    /// Whether edges lie in each other in the last state: most parts that touch themselves do so to the end, and need
+    /// no better mesh to tell.
+    fn ends_touching(&self) -> bool {
+        let interrupted = matches!(self.followed.ended, Ended::Early(_, StopCause::Interrupted));
+        let Followed { mesh, path, .. } = &self.followed;
+        let crosses = |u: &[[f64; 2]]| Gaps::new(mesh).at(u).crossing.is_some();
+        !interrupted && path.steps.last().is_some_and(|s| crosses(&s.displacements))
+    }
+}
+
+fn begin(case: &Case, watch: &mut Watch) -> Result<Begun, AnalysisError> {
     let mut state = match case.plane_state {
         PlaneChoice::Auto | PlaneChoice::PlaneStress => PlaneState::PlaneStress,
         PlaneChoice::PlaneStrain => PlaneState::PlaneStrain,
@@ -224,6 +251,11 @@ fn analyse_once(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisErro
             Some(Perfect { path: perfect.path, amplitude: imperfection.amplitude })
         }
     };
+    Ok(Begun { started, state, corners, followed, imperfection, perfect, remarks })
+}
+
+fn finish(case: &Case, begun: Begun, watch: &mut Watch) -> Result<Analysis, AnalysisError> {
+    let Begun { started, state, corners, followed, imperfection, perfect, remarks } = begun;
     let refined =
         refine::refine(case, followed, state, &corners, imperfection.as_ref(), started, watch)?;
     judge(case, state, refined, corners, perfect, remarks)
