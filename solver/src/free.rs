@@ -11,13 +11,10 @@
 use crate::assembly::Want;
 use crate::configuration::Configuration;
 use crate::error::Failure;
-use crate::newton::{Equilibrium, System, TOLERANCE, norm};
+use crate::newton::{Equilibrium, SETTLING, System, TOLERANCE, norm};
 
 /// Quadratic near the end, from guesses as good as those of a short step (tuning).
 const MOST_ITERATIONS: usize = 30;
-/// An iterate this many times as far from balance as the drawn part's forces has left for good (tuning).
-const LEFT: f64 = 10.0;
-
 /// No effort is left where it is below this part of the drawn one.
 pub(crate) const NO_EFFORT: f64 = 1e-7;
 
@@ -35,9 +32,9 @@ impl System {
         for iterations in 0..MOST_ITERATIONS {
             let outcome = self.assembly.assemble(at, Want::Tangent);
             residual = self.assembly.residual(at);
-            // Written so that a NaN has left too.
-            let near = norm(&residual) <= LEFT * self.most_forces;
-            if !near || self.assembly.is_wild() {
+            // What is still inside out after some iterations has left for good; written so that a NaN has, too.
+            let sane = outcome.worst.0 > 0.0 || iterations <= SETTLING;
+            if !sane || self.assembly.is_wild() {
                 break;
             }
             let effort = self.assembly.effort(at);

@@ -28,7 +28,7 @@ const MOST_ITERATIONS: usize = 14;
 const MOST_WITH_CONTACT: usize = 16;
 /// What touches is known roughly after so many of them; a residual that grows by this factor then has run
 /// away (tuning).
-const SETTLING: usize = 3;
+pub(crate) const SETTLING: usize = 3;
 const RUN_AWAY: f64 = 10.0;
 /// With this part of the forces out of balance and no more, only what touches is unsettled (tuning).
 const UNSETTLED: f64 = 0.1;
