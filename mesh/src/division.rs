@@ -137,8 +137,8 @@ fn inner_parameters(
     // Cumulated integral of ds/h at parameters.
     let mut table = vec![(from, 0.0)];
     let mut t = from;
+    let mut h = field.at(strand.curve.at(from));
     while t < to {
-        let h = field.at(strand.curve.at(t));
         let speed = strand.curve.derivative(t).hypot();
         let step = STEP_PER_SIZE * h / speed;
         // A degenerate handle has no speed: never more than a sixteenth of the strand at once.
@@ -148,7 +148,7 @@ fn inner_parameters(
         let way = strand.curve.at(next).distance(strand.curve.at(t));
         let (_, sum) = table[table.len() - 1];
         table.push((next, sum + 2.0 * way / (h + h_next)));
-        t = next;
+        (t, h) = (next, h_next);
         if table.len() > most.saturating_mul(16) || next.is_nan() {
             return Err(MeshError::TooManyElements { estimate: sum, limit: most });
         }

@@ -4,6 +4,7 @@
 //! einer Linie auf ein Flächenstück", 1891).
 
 use kurbo::{Point, Rect};
+use rayon::prelude::*;
 
 /// Bits per coordinate: cells of 1/65536 of the part.
 const BITS: u32 = 16;
@@ -11,8 +12,8 @@ const BITS: u32 = 16;
 /// The indices of the points in the order of the curve; ties in their given order.
 pub(crate) fn along_curve(points: &[Point], bounds: &Rect) -> Vec<usize> {
     let mut keyed: Vec<(u64, usize)> =
-        points.iter().enumerate().map(|(i, p)| (place(*p, bounds), i)).collect();
-    keyed.sort_unstable();
+        points.par_iter().enumerate().map(|(i, p)| (place(*p, bounds), i)).collect();
+    keyed.par_sort_unstable();
     keyed.into_iter().map(|(_, i)| i).collect()
 }
 

@@ -14,7 +14,8 @@ use crate::thickness::{Gauge, Side};
 use crate::tip::Tips;
 use crate::tree::BoxTree;
 use kurbo::{Point, Rect};
-use std::cell::Cell;
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Growth of the element size per unit of distance: 0.25 makes each row a quarter larger.
 const GRADATION: f64 = 0.25;
@@ -30,10 +31,15 @@ const FILLET_TURN_PER_ELEMENT: f64 = std::f64::consts::PI / 9.0;
 const COARSEST_FRACTION: f64 = 1.0 / 16.0;
 /// First samples of a strand: the part's size holds this many.
 const SAMPLES_ACROSS_PART: f64 = 100.0;
-/// Samples stand closer than this part of the thickness: between them the gradation adds size.
-const SPACING_PER_THICKNESS: f64 = 0.3;
-/// Samples are doubled where the part is thinner than their spacing, this many times at most.
-const DOUBLINGS: u32 = 10;
+/// Samples stand closer than this part of the thickness: between them the gradation adds up to a fifteenth of the
+/// size that three layers ask for.
+const SPACING_PER_THICKNESS: f64 = 0.15;
+/// The caller is asked whether to stop once in so many strands.
+const STRANDS_AT_ONCE: usize = 1024;
+/// A piece with one sample is cut into this many at once at most, where the part is thinner than they are long.
+const MOST_PIECES: f64 = 32.0;
+/// No more pieces than this come of one.
+const MOST_SHARES: f64 = 1024.0;
 
 /// A place where elements may not be larger than a size, and grow from there.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,8 +84,8 @@ pub(crate) struct SizeField {
     sources: Vec<(Point, f64)>,
     tree: BoxTree,
     coarsest: f64,
-    /// The source that decided at the last place asked for.
-    last: Cell<usize>,
+    /// The source that decided at the last place asked for, only ever a guess.
+    last: AtomicUsize,
 }
 
 impl SizeField {
@@ -103,38 +109,45 @@ impl SizeField {
             .map_or(Ok(COARSEST_FRACTION * size), |h| positive("the coarsest element size", h))?;
         let finest = sizing.finest.map_or(Ok(0.0), |h| positive("the finest element size", h))?;
         let across = positive("the number of layers across", sizing.across)?;
-        let mut sampler = Sampler {
-            gauge: Gauge::new(outline, arrangement),
-            sources: Vec::new(),
-            wedges: Vec::new(),
-            size,
-            across,
-        };
-        for (index, strand) in arrangement.strands.iter().enumerate() {
+        let gauge = Gauge::new(outline, arrangement);
+        let (mut sources, mut wedges) = (Vec::new(), Vec::new());
+        for (index, strands) in arrangement.strands.chunks(STRANDS_AT_ONCE).enumerate() {
             if stop() {
                 return Err(MeshError::Interrupted);
             }
-            sampler.strand(index, strand);
+            let sampled = strands.par_iter().enumerate().map(|(k, strand)| {
+                let mut sampler = Sampler::new(&gauge, size, across);
+                sampler.strand(index * STRANDS_AT_ONCE + k, strand);
+                (sampler.sources, sampler.wedges)
+            });
+            for (some_sources, some_wedges) in sampled.collect::<Vec<_>>() {
+                sources.extend(some_sources);
+                wedges.extend(some_wedges);
+            }
         }
         for wish in &sizing.wishes {
             positive("a wished element size", wish.size)?;
             if !wish.at.is_finite() {
                 return Err(MeshError::BadSize { what: "the place of a wish", value: f64::NAN });
             }
-            sampler.sources.push((wish.at, wish.size));
+            sources.push((wish.at, wish.size));
         }
-        let mut sources = sampler.sources;
-        for source in sources.iter_mut().chain(sampler.wedges.iter_mut().map(|w| &mut w.1)) {
+        for source in sources.iter_mut().chain(wedges.iter_mut().map(|w| &mut w.1)) {
             source.1 = max(source.1, finest);
         }
         sources.extend(dictated(arrangement));
         let without_wedges = Self::of_sources(sources, coarsest);
         let tips = Tips::new(arrangement, &without_wedges);
-        let mut sources = without_wedges.sources;
-        sources.extend(sampler.wedges.iter().filter_map(|&(tip, source)| {
+        let beyond = |&(tip, source): &(usize, (Point, f64))| {
             let distance = source.0.distance(arrangement.vertices[tip]);
             (distance >= tips.quiet(tip)).then_some(source)
-        }));
+        };
+        let more: Vec<(Point, f64)> = wedges.iter().filter_map(beyond).collect();
+        if more.is_empty() {
+            return Ok((without_wedges, tips));
+        }
+        let mut sources = without_wedges.sources;
+        sources.extend(more);
         Ok((Self::of_sources(sources, coarsest), tips))
     }
 
@@ -143,7 +156,7 @@ impl SizeField {
         let boxes: Vec<Rect> = sources.iter().map(|s| Rect::from_points(s.0, s.0)).collect();
         let mut tree = BoxTree::with_costs(&boxes, |i| sources[i].1);
         let sources = tree.renumber().into_iter().map(|i| sources[i]).collect();
-        Self { sources, tree, coarsest, last: Cell::new(0) }
+        Self { sources, tree, coarsest, last: AtomicUsize::new(0) }
     }
 
     /// A bound of the size at most so far from a place where it is known (mm).
@@ -153,8 +166,8 @@ impl SizeField {
 
     /// Element size at a place (mm).
     pub(crate) fn at(&self, p: Point) -> f64 {
-        let (size, source) = self.at_from(p, self.last.get());
-        self.last.set(source);
+        let (size, source) = self.at_from(p, self.last.load(Ordering::Relaxed));
+        self.last.store(source, Ordering::Relaxed);
         size
     }
 
@@ -182,16 +195,23 @@ fn dictated(arrangement: &Arrangement) -> impl Iterator<Item = (Point, f64)> {
     })
 }
 
-struct Sampler {
-    gauge: Gauge,
+struct Sampler<'g> {
+    gauge: &'g Gauge,
     sources: Vec<(Point, f64)>,
     /// Sources between strands that share a vertex, with that vertex.
     wedges: Vec<(usize, (Point, f64))>,
     size: f64,
     across: f64,
+    /// A guess of the next ball's radius on the left and on the right (mm).
+    radius: [f64; 2],
 }
 
-impl Sampler {
+impl<'g> Sampler<'g> {
+    fn new(gauge: &'g Gauge, size: f64, across: f64) -> Self {
+        let (sources, wedges) = (Vec::new(), Vec::new());
+        Self { gauge, sources, wedges, size, across, radius: [f64::INFINITY; 2] }
+    }
+
     /// Samples curvature and thickness along a strand, denser where the part is thin.
     fn strand(&mut self, index: usize, strand: &Strand) {
         let [from, to] = strand.range;
@@ -204,14 +224,28 @@ impl Sampler {
         let wanted = length * SAMPLES_ACROSS_PART / self.size;
         let n = (least..1000u32).find(|&n| f64::from(n) >= wanted).unwrap_or(1000);
         let t = |k: u32| from + (to - from) * f64::from(k) / f64::from(n);
-        let mut stack: Vec<([f64; 2], u32)> = (0..n).map(|k| ([t(k), t(k + 1)], 0)).collect();
-        while let Some(([t0, t1], doublings)) = stack.pop() {
+        let mut stack: Vec<([f64; 2], f64)> = (0..n).map(|k| ([t(k), t(k + 1)], 1.0)).collect();
+        while let Some(([t0, t1], share)) = stack.pop() {
             let middle = 0.5 * (t0 + t1);
+            let before = (self.sources.len(), self.wedges.len());
             let thickness = self.sample(index, strand, middle);
             let spacing = strand.curve.derivative(middle).hypot() * (t1 - t0);
-            if spacing > SPACING_PER_THICKNESS * thickness && doublings < DOUBLINGS {
-                stack.push(([t0, middle], doublings + 1));
-                stack.push(([middle, t1], doublings + 1));
+            let wanted = spacing / (SPACING_PER_THICKNESS * thickness);
+            let most = min(MOST_PIECES, MOST_SHARES / share);
+            let pieces = min(wanted, most).ceil();
+            if !(pieces >= 2.0) {
+                continue;
+            }
+            if wanted <= most {
+                // The pieces stand close enough; this place adds nothing to them.
+                self.sources.truncate(before.0);
+                self.wedges.truncate(before.1);
+            }
+            let at = |k: f64| t0 + (t1 - t0) * k / pieces;
+            let mut k = 0.0;
+            while k < pieces {
+                stack.push(([at(k), at(k + 1.0)], share * pieces));
+                k += 1.0;
             }
         }
     }
@@ -234,8 +268,10 @@ impl Sampler {
             None => (&[Side::Left, Side::Right], 1.0),
         };
         let mut thinnest = f64::INFINITY;
-        for &side in sides {
-            if let Some(ball) = self.gauge.ball(index, strand, t, side) {
+        for (k, &side) in sides.iter().enumerate() {
+            if let Some(ball) = self.gauge.ball(index, strand, t, side, self.radius[k]) {
+                // Twice the radius: too large a guess costs a step less than too small a one.
+                self.radius[k] = ball.thickness;
                 let h = ROW * ball.thickness / layers;
                 // The way to the centre too: else the gradation leaves fewer layers in mid-rib.
                 for source in [(p, h), (p.midpoint(ball.center), h), (ball.center, h)] {

@@ -8,6 +8,7 @@
 
 use crate::arrangement::{Arrangement, Strand};
 use crate::border::Border;
+use crate::number::min;
 use crate::outline::{Loop, Outline};
 use kurbo::{Point, Vec2};
 
@@ -15,6 +16,8 @@ use kurbo::{Point, Vec2};
 const TOUCHES: f64 = 1e-3;
 /// Each step at least follows the nearest border point; five are usual.
 const MOST_STEPS: u32 = 40;
+/// Growth of a guess that was too small.
+const GROWTH: f64 = 4.0;
 /// Contact points count as opposite from 120 degrees on, seen from the centre.
 const OPPOSITE_COSINE: f64 = -0.5;
 
@@ -59,18 +62,34 @@ impl Gauge {
     }
 
     /// The ball that touches a strand at parameter `t` on one side, if an opposite border stops it.
-    pub(crate) fn ball(&self, index: usize, strand: &Strand, t: f64, side: Side) -> Option<Ball> {
+    ///
+    /// A guess of its radius, as from a place nearby, saves most of the way from the part's size (mm).
+    pub(crate) fn ball(
+        &self,
+        index: usize,
+        strand: &Strand,
+        t: f64,
+        side: Side,
+        guess: f64,
+    ) -> Option<Ball> {
         let p = strand.curve.at(t);
         let tangent = strand.curve.tangent(t);
         let left = Vec2::new(-tangent.y, tangent.x);
         let normal = if side == Side::Left { left } else { -left };
         // The thickness of the material does not depend on the regions laid over it.
         let border = if strand.outline.is_some() { &self.outline } else { &self.all };
-        let mut radius = self.size;
+        let mut radius = min(guess, self.size);
         let mut contact = None;
         for _ in 0..MOST_STEPS {
             let center = p + normal * radius;
-            let Some(near) = border.nearest(center, radius * (1.0 - TOUCHES)) else { break };
+            let Some(near) = border.nearest(center, radius * (1.0 - TOUCHES)) else {
+                if contact.is_none() && radius < self.size {
+                    // The guess was too small.
+                    radius = min(GROWTH * radius, self.size);
+                    continue;
+                }
+                break;
+            };
             let d = near.at - p;
             let smaller = 0.5 * d.hypot2() / normal.dot(d);
             if !(smaller > 0.0 && smaller < radius) {

@@ -7,16 +7,39 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+/// Numbers of nodes and items are kept short.
+fn short(i: usize) -> u32 {
+    u32::try_from(i).unwrap_or(u32::MAX)
+}
+
 /// Items per leaf: a tuning value; halving or doubling it changes nothing but a little time.
 const LEAF: usize = 6;
+/// Fewer items than this are sorted by one thread.
+const ALONE: usize = 8192;
+/// Each level halves the items, and their numbers have 32 bits.
+const DEPTH: usize = 34;
 
 #[derive(Clone, Debug)]
 struct Node {
     bounds: Rect,
     least_cost: f64,
     /// Leaf: range of `items`. Branch: `first` is the right child, the left one is the next node.
-    first: usize,
-    count: usize,
+    first: u32,
+    count: u32,
+}
+
+impl Node {
+    fn range(&self) -> std::ops::Range<usize> {
+        self.first as usize..(self.first + self.count) as usize
+    }
+}
+
+/// An item while the tree is built.
+#[derive(Clone, Copy, Debug)]
+struct Entry {
+    bounds: Rect,
+    cost: f64,
+    item: usize,
 }
 
 /// The tree; items are known by their index in the slice it was built from.
@@ -53,6 +76,58 @@ fn overlap(a: &Rect, b: &Rect) -> bool {
     a.x0 <= b.x1 && b.x0 <= a.x1 && a.y0 <= b.y1 && b.y0 <= a.y1
 }
 
+/// Number of nodes of a tree of so many items.
+fn nodes_over(items: usize) -> usize {
+    match items {
+        0 => 0,
+        1..=LEAF => 1,
+        _ => 1 + nodes_over(items / 2) + nodes_over(items - items / 2),
+    }
+}
+
+/// Splits at the median centre, so that the depth is the logarithm of the number of items. `here` is the number
+/// of the first item and of the first node.
+fn build(entries: &mut [Entry], nodes: &mut [Node], here: [usize; 2]) {
+    let Some((first, others)) = entries.split_first() else { return };
+    let mut bounds = first.bounds;
+    let mut least_cost = first.cost;
+    for other in others {
+        bounds = bounds.union(other.bounds);
+        least_cost = crate::number::min(least_cost, other.cost);
+    }
+    let Some((node, rest)) = nodes.split_first_mut() else { return };
+    let n = entries.len();
+    if n <= LEAF {
+        *node = Node { bounds, least_cost, first: short(here[0]), count: short(n) };
+        return;
+    }
+    let middle = n / 2;
+    if bounds.width() > bounds.height() {
+        split(entries, middle, |b| b.x0 + b.x1);
+    } else {
+        split(entries, middle, |b| b.y0 + b.y1);
+    }
+    let (left, right) = entries.split_at_mut(middle);
+    let count = nodes_over(middle);
+    let (left_nodes, right_nodes) = rest.split_at_mut(count);
+    let right_here = [here[0] + middle, here[1] + 1 + count];
+    *node = Node { bounds, least_cost, first: short(right_here[1]), count: 0 };
+    let mut build_left = || build(left, left_nodes, [here[0], here[1] + 1]);
+    let mut build_right = || build(right, right_nodes, right_here);
+    if n > ALONE {
+        rayon::join(build_left, build_right);
+    } else {
+        build_left();
+        build_right();
+    }
+}
+
+fn split(entries: &mut [Entry], middle: usize, key: impl Fn(&Rect) -> f64) {
+    entries.select_nth_unstable_by(middle, |a, b| {
+        key(&a.bounds).total_cmp(&key(&b.bounds)).then(a.item.cmp(&b.item))
+    });
+}
+
 impl BoxTree {
     /// A tree of boxes without costs.
     pub fn new(boxes: &[Rect]) -> Self {
@@ -61,39 +136,13 @@ impl BoxTree {
 
     /// A tree of boxes, each with its cost.
     pub fn with_costs(boxes: &[Rect], cost: impl Fn(usize) -> f64) -> Self {
-        let mut tree =
-            Self { nodes: Vec::new(), items: (0..boxes.len()).collect(), boxes: Vec::new() };
-        if !boxes.is_empty() {
-            tree.build(boxes, &cost, 0, boxes.len());
-            tree.boxes = tree.items.iter().map(|&i| boxes[i]).collect();
-        }
-        tree
-    }
-
-    /// Splits at the median centre, so that the depth is the logarithm of the number of items.
-    fn build(&mut self, boxes: &[Rect], cost: &impl Fn(usize) -> f64, from: usize, to: usize) {
-        let items = &mut self.items[from..to];
-        let mut bounds = boxes[items[0]];
-        let mut least_cost = cost(items[0]);
-        for &i in &items[1..] {
-            bounds = bounds.union(boxes[i]);
-            least_cost = crate::number::min(least_cost, cost(i));
-        }
-        let here = self.nodes.len();
-        self.nodes.push(Node { bounds, least_cost, first: from, count: to - from });
-        if to - from <= LEAF {
-            return;
-        }
-        let middle = (to - from) / 2;
-        let wide = bounds.width() > bounds.height();
-        let key =
-            |i: usize| if wide { boxes[i].x0 + boxes[i].x1 } else { boxes[i].y0 + boxes[i].y1 };
-        items.select_nth_unstable_by(middle, |&a, &b| key(a).total_cmp(&key(b)).then(a.cmp(&b)));
-        self.build(boxes, cost, from, from + middle);
-        let right = self.nodes.len();
-        self.build(boxes, cost, from + middle, to);
-        self.nodes[here].first = right;
-        self.nodes[here].count = 0;
+        let entry = |(item, &bounds)| Entry { bounds, cost: cost(item), item };
+        let mut entries: Vec<Entry> = boxes.iter().enumerate().map(entry).collect();
+        let unset = Node { bounds: Rect::ZERO, least_cost: 0.0, first: 0, count: 0 };
+        let mut nodes = vec![unset; nodes_over(entries.len())];
+        build(&mut entries, &mut nodes, [0, 0]);
+        let items = entries.iter().map(|e| e.item).collect();
+        Self { nodes, items, boxes: entries.into_iter().map(|e| e.bounds).collect() }
     }
 
     /// The items in the order in which searches meet them; numbers them anew in that order.
@@ -111,13 +160,13 @@ impl BoxTree {
                 continue;
             }
             if node.count > 0 {
-                for k in node.first..node.first + node.count {
+                for k in node.range() {
                     if overlap(&self.boxes[k], rect) {
                         visit(self.items[k]);
                     }
                 }
             } else {
-                stack.push(node.first);
+                stack.push(node.first as usize);
                 stack.push(n + 1);
             }
         }
@@ -132,38 +181,40 @@ impl BoxTree {
         mut value: impl FnMut(usize) -> f64,
     ) -> (f64, Option<usize>) {
         let mut best = (start, None);
-        // Depth at most 64: the median halves the number of items at every level.
-        let mut stack = [(0usize, 0.0f64); 66];
-        let mut top = 0;
         let bound = |n: usize| {
             let node = &self.nodes[n];
             node.least_cost + slope * distance_to_box(p, &node.bounds)
         };
-        if !self.nodes.is_empty() {
-            stack[0] = (0, bound(0));
-            top = 1;
-        }
-        while top > 0 {
-            top -= 1;
-            let (n, at_least) = stack[top];
-            if at_least >= best.0 {
+        // The nearer child first; the farther ones wait.
+        let mut waiting = [(0usize, 0.0f64); DEPTH];
+        let mut count = 0;
+        let mut here = (!self.nodes.is_empty()).then(|| (0, bound(0)));
+        while let Some((n, at_least)) = here {
+            let node = &self.nodes[n];
+            if at_least < best.0 && node.count == 0 {
+                let right = node.first as usize;
+                let (left, right) = ((n + 1, bound(n + 1)), (right, bound(right)));
+                let (near, far) = if left.1 <= right.1 { (left, right) } else { (right, left) };
+                if far.1 < best.0 {
+                    waiting[count] = far;
+                    count += 1;
+                }
+                here = Some(near);
                 continue;
             }
-            let node = &self.nodes[n];
-            if node.count > 0 {
-                for &i in &self.items[node.first..node.first + node.count] {
+            if at_least < best.0 {
+                for &i in &self.items[node.range()] {
                     let v = value(i);
                     if v < best.0 {
                         best = (v, Some(i));
                     }
                 }
-                continue;
             }
-            let (left, right) = ((n + 1, bound(n + 1)), (node.first, bound(node.first)));
-            let (near, far) = if left.1 <= right.1 { (left, right) } else { (right, left) };
-            stack[top] = far;
-            stack[top + 1] = near;
-            top += 2;
+            here = None;
+            while count > 0 && here.is_none() {
+                count -= 1;
+                here = Some(waiting[count]).filter(|w| w.1 < best.0);
+            }
         }
         best
     }

@@ -70,7 +70,8 @@ fn widths(outline: &Outline, side: Side) -> Vec<Width> {
     let outlines = arrangement.strands.iter().enumerate().filter(|(_, s)| s.outline.is_some());
     for (index, strand) in outlines {
         let measure = |t: f64| {
-            let ball = gauge.ball(index, strand, t, side).filter(|b| b.tip.is_none())?;
+            let ball =
+                gauge.ball(index, strand, t, side, f64::INFINITY).filter(|b| b.tip.is_none())?;
             Some(Width { middle: ball.center, width: ball.thickness })
         };
         sample(strand, longest, &measure, &mut found);
