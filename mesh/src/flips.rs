@@ -2,148 +2,82 @@
 //! a triangle holds the vertex behind an edge (C. L. Lawson, "Software for C1 surface interpolation", 1977,
 //! from memory). Edges of the net are never flipped. Far cheaper than a new triangulation.
 
-use crate::triangulate::{Net, key};
+use crate::surface::{Surface, next, previous};
 use kurbo::Point;
-use rustc_hash::FxHashSet;
+use rayon::prelude::*;
 
-const NONE: u32 = u32::MAX;
 /// A flip must gain this much, relative to the lengths involved: a circle through four vertices, as regular
 /// places have, is flipped neither way.
 const GAIN: f64 = 1e-10;
 /// Flips per triangle that are ever needed; beyond, something is wrong with the numbers.
 const MOST_FLIPS: usize = 50;
+/// Triangles that are looked at by one thread at a time.
+const SHARE: usize = 4096;
 
-/// Triangles with the triangle behind each side; side k goes from corner k to corner k + 1.
-struct Neighbourhood {
-    corners: Vec<[usize; 3]>,
-    behind: Vec<[u32; 3]>,
+/// A triangle is turned over, or flips do not end: the triangles must be made anew.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct TurnedOver;
+
+/// Flips edges until all triangles are Delaunay but for the net's edges.
+pub(crate) fn flip(surface: &mut Surface, points: &[Point]) -> Result<(), TurnedOver> {
+    let shares = |work: usize| (0..work).into_par_iter().with_min_len(SHARE);
+    let seen: &Surface = surface;
+    if !shares(seen.len()).all(|t| seen.is_upright(points, t)) {
+        return Err(TurnedOver);
+    }
+    // Each side once, from the triangle of the smaller number.
+    let wrong = |side: &u32| {
+        seen.twin(*side).is_some_and(|twin| twin > *side) && seen.is_wrong(points, *side)
+    };
+    let stack = (0..seen.sides()).into_par_iter().with_min_len(SHARE).filter(wrong).collect();
+    flip_from(surface, points, stack)
 }
 
-impl Net<'_> {
-    /// Flips edges until all triangles are Delaunay but for the net's edges. `None` if a triangle is turned
-    /// over or the triangles do not fit together: then they must be made anew.
-    pub(crate) fn flipped(&self, triangles: &[[usize; 3]]) -> Option<Vec<[usize; 3]>> {
-        let upright = |t: &[usize; 3]| {
-            let [a, b, c] = t.map(|v| self.points[v]);
-            (b - a).cross(c - a) > 0.0
+/// The same where only some vertices have moved, none of them on the border.
+pub(crate) fn flip_around(
+    surface: &mut Surface,
+    points: &[Point],
+    moved: &[usize],
+) -> Result<(), TurnedOver> {
+    let mut stack = Vec::new();
+    for &v in moved {
+        for spoke in surface.spokes(v) {
+            if !surface.is_upright(points, spoke as usize / 3) {
+                return Err(TurnedOver);
+            }
+            stack.extend([spoke, next(spoke)]);
+        }
+    }
+    flip_from(surface, points, stack)
+}
+
+/// The same where only some sides may be wrong, in upright triangles.
+pub(crate) fn flip_from(
+    surface: &mut Surface,
+    points: &[Point],
+    mut stack: Vec<u32>,
+) -> Result<(), TurnedOver> {
+    let mut left = MOST_FLIPS * surface.len();
+    while let Some(side) = stack.pop() {
+        let Some(twin) = surface.twin(side).filter(|_| surface.is_wrong(points, side)) else {
+            continue;
         };
-        if !triangles.iter().all(upright) {
-            return None;
-        }
-        let edges: FxHashSet<(usize, usize)> =
-            self.edges.iter().map(|e| key(e.ends[0], e.ends[1])).collect();
-        let mut near = Neighbourhood::new(triangles)?;
-        let mut stack: Vec<(u32, u8)> = Vec::new();
-        for t in 0..triangles.len() {
-            for k in 0..3u8 {
-                // Each side once, from the triangle of the smaller number.
-                if near.behind[t][k as usize] != NONE && near.behind[t][k as usize] > index(t) {
-                    stack.push((index(t), k));
-                }
-            }
-        }
-        let mut left = MOST_FLIPS * triangles.len();
-        while let Some((t, k)) = stack.pop() {
-            let Some((other, j)) = near.opposite(t, k) else { continue };
-            let [a, b] = [near.corners[t as usize][k as usize], near.corners[t as usize][next(k)]];
-            let apex = near.corners[t as usize][last(k)];
-            let beyond = near.corners[other as usize][last(j)];
-            let p = [a, b, apex, beyond].map(|v| self.points[v]);
-            if !inside_circle(p) || edges.contains(&key(a, b)) {
-                continue;
-            }
-            left = left.checked_sub(1)?;
-            near.flip((t, k), (other, j));
-            // The four sides around may have lost their property.
-            for (t, k) in [(t, 0), (t, 2), (other, 0), (other, 1)] {
-                if near.behind[t as usize][k as usize] != NONE {
-                    stack.push((t, k));
-                }
-            }
-        }
-        Some(near.corners)
+        left = left.checked_sub(1).ok_or(TurnedOver)?;
+        // The four sides around may have lost their property; they end in these places.
+        let around = [previous(side), side, previous(twin), twin];
+        surface.flip(side, twin);
+        stack.extend(around);
     }
+    Ok(())
 }
 
-impl Neighbourhood {
-    fn new(triangles: &[[usize; 3]]) -> Option<Self> {
-        let mut sides: Vec<(usize, usize, u32, u8)> = Vec::with_capacity(3 * triangles.len());
-        for (t, corners) in triangles.iter().enumerate() {
-            for k in 0..3u8 {
-                let (a, b) = key(corners[k as usize], corners[next(k)]);
-                sides.push((a, b, index(t), k));
-            }
-        }
-        sides.sort_unstable();
-        let mut behind = vec![[NONE; 3]; triangles.len()];
-        let mut rest = &sides[..];
-        while let Some(first) = rest.first() {
-            let count = rest.iter().take_while(|s| (s.0, s.1) == (first.0, first.1)).count();
-            match rest[..count] {
-                [_] => {}
-                [a, b] => {
-                    behind[a.2 as usize][a.3 as usize] = b.2;
-                    behind[b.2 as usize][b.3 as usize] = a.2;
-                }
-                _ => return None,
-            }
-            rest = &rest[count..];
-        }
-        Some(Self { corners: triangles.to_vec(), behind })
+impl Surface {
+    /// Whether a side should be flipped.
+    fn is_wrong(&self, points: &[Point], side: u32) -> bool {
+        let Some(twin) = self.twin(side) else { return false };
+        let four = [side, next(side), previous(side), previous(twin)];
+        self.edge(side).is_none() && inside_circle(four.map(|s| points[self.from(s) as usize]))
     }
-
-    /// The triangle behind a side, and which of its sides that is.
-    fn opposite(&self, t: u32, k: u8) -> Option<(u32, u8)> {
-        let other = self.behind[t as usize][k as usize];
-        let shared = self.corners[t as usize][next(k)];
-        let j = (0..3u8).find(|&j| {
-            self.behind.get(other as usize).is_some_and(|b| b[j as usize] == t)
-                && self.corners[other as usize][j as usize] == shared
-        })?;
-        Some((other, j))
-    }
-
-    /// Puts the other diagonal into the square of two triangles.
-    ///
-    /// With the side from a to b, c behind it in `t` and d in `other`, these become (c, a, d) and (d, b, c).
-    fn flip(&mut self, (t, k): (u32, u8), (other, j): (u32, u8)) {
-        let (t, o) = (t as usize, other as usize);
-        let [a, b, c] = [k as usize, next(k), last(k)].map(|i| self.corners[t][i]);
-        let d = self.corners[o][last(j)];
-        let [bc, ca] = [next(k), last(k)].map(|i| self.behind[t][i]);
-        // In `other` side j goes from b to a, then a to d, then d to b.
-        let [ad, db] = [next(j), last(j)].map(|i| self.behind[o][i]);
-        self.corners[t] = [c, a, d];
-        self.behind[t] = [ca, ad, index(o)];
-        self.corners[o] = [d, b, c];
-        self.behind[o] = [db, bc, index(t)];
-        self.replace(ad, index(o), index(t), [a, d]);
-        self.replace(bc, index(t), index(o), [b, c]);
-    }
-
-    /// The side between two vertices now has another triangle behind it.
-    fn replace(&mut self, of: u32, old: u32, new: u32, ends: [usize; 2]) {
-        let Some(behind) = self.behind.get_mut(of as usize) else { return };
-        let corners = self.corners[of as usize];
-        for k in 0..3u8 {
-            let own = key(corners[k as usize], corners[next(k)]);
-            if behind[k as usize] == old && own == key(ends[0], ends[1]) {
-                behind[k as usize] = new;
-            }
-        }
-    }
-}
-
-fn next(k: u8) -> usize {
-    [1, 2, 0][k as usize]
-}
-
-fn last(k: u8) -> usize {
-    [2, 0, 1][k as usize]
-}
-
-fn index(t: usize) -> u32 {
-    u32::try_from(t).unwrap_or(NONE)
 }
 
 /// Whether `d`, behind the side from a to b of a counter-clockwise triangle a, b, c, is clearly inside its
@@ -152,6 +86,9 @@ fn inside_circle([a, b, c, d]: [Point; 4]) -> bool {
     let (ca, cb, da, db) = (a - c, b - c, a - d, b - d);
     // sin (gamma + delta) times the four lengths, negative beyond half a turn.
     let sum = ca.cross(cb) * da.dot(db) + ca.dot(cb) * db.cross(da);
+    if sum >= 0.0 {
+        return false;
+    }
     let scale = (ca.hypot2() * cb.hypot2() * da.hypot2() * db.hypot2()).sqrt();
     sum < -GAIN * scale
 }
@@ -159,6 +96,7 @@ fn inside_circle([a, b, c, d]: [Point; 4]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::triangulate::Net;
     use crate::{Curve, Loop, Outline, Sizing};
 
     #[test]
@@ -187,35 +125,31 @@ mod tests {
         let (points, edges) =
             crate::division::divide(&arrangement, &field, &tips, 100_000).unwrap();
         let mut net = Net::new(&arrangement.strands, &tips, points, edges);
-        let triangles = crate::refine::refine(&mut net, &field, 30.0, 100_000, &|| false).unwrap();
+        let start = net.conform(30.0).unwrap();
+        let triangles =
+            crate::refine::refine(&mut net, start, &field, 30.0, 100_000, &|| false).unwrap();
         for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {
             let angle = 2.4 * v as f64;
             net.points[v] += kurbo::Vec2::from_angle(angle) * 0.12;
         }
-        let flipped = net.flipped(&triangles).expect("nothing is turned over by 0.12 mm");
-        let area = |list: &[[usize; 3]]| -> f64 {
-            list.iter()
-                .map(|t| {
-                    let [a, b, c] = t.map(|v| net.points[v]);
-                    assert!((b - a).cross(c - a) > 0.0, "upright");
-                    0.5 * (b - a).cross(c - a)
-                })
-                .sum()
-        };
-        assert!((area(&flipped) - 420.0).abs() < 1e-9, "the whole plate");
-        assert_ne!(flipped, triangles, "there was something to flip");
-        let near = Neighbourhood::new(&flipped).unwrap();
-        for t in 0..flipped.len() {
-            for k in 0..3u8 {
-                let Some((other, j)) = near.opposite(index(t), k) else { continue };
-                let four = [
-                    near.corners[t][k as usize],
-                    near.corners[t][next(k)],
-                    near.corners[t][last(k)],
-                    near.corners[other as usize][last(j)],
-                ];
-                assert!(!inside_circle(four.map(|v| net.points[v])), "Delaunay at {four:?}");
-            }
+        let mut surface = Surface::new(&net, &triangles);
+        let before: Vec<[usize; 3]> = surface.triangles().collect();
+        assert!(flip(&mut surface, &net.points).is_ok(), "nothing is turned over by 0.12 mm");
+        let area: f64 = surface
+            .triangles()
+            .map(|t| {
+                let [a, b, c] = t.map(|v| net.points[v]);
+                assert!((b - a).cross(c - a) > 0.0, "upright");
+                0.5 * (b - a).cross(c - a)
+            })
+            .sum();
+        assert!((area - 420.0).abs() < 1e-9, "the whole plate");
+        assert_ne!(surface.triangles().collect::<Vec<_>>(), before, "there was something to flip");
+        for side in 0..surface.sides() {
+            let Some(twin) = surface.twin(side) else { continue };
+            assert_eq!(surface.twin(twin), Some(side), "a twin's twin is the side itself");
+            assert_eq!(surface.from(twin), surface.to(side), "and it goes the other way");
+            assert!(!surface.is_wrong(&net.points, side), "Delaunay at {side}");
         }
     }
 }

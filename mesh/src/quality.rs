@@ -3,7 +3,7 @@
 use crate::mesh::Mesh;
 use crate::number::min;
 use crate::quadratic::scaled_jacobian;
-use crate::refine::smallest_angle;
+use crate::triangle::smallest_angle;
 
 /// Figures of a mesh.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,4 +1,4 @@
-//! Refinement of the triangulation to the size field, the worst triangle first.
+//! Refinement of the triangulation to the size field, the worst triangles first.
 //!
 //! A triangle is too large if its circumradius exceeds that of an equilateral one of the wanted
 //! size, and too thin if its smallest angle is small. Both are cured by a vertex at the
@@ -9,22 +9,26 @@
 
 use crate::arrangement::near_distance;
 use crate::error::MeshError;
+use crate::number::{max, min};
+use crate::queue::{Fault, Queue, Task};
 use crate::sizing::SizeField;
+use crate::surface::short;
+use crate::triangle::{centroid, circumcenter, largest_cotangent, shortest};
 use crate::triangulate::{Cdt, Net, key, spade_point, vertex};
-use kurbo::{Point, Vec2};
+use kurbo::Point;
 use rustc_hash::FxHashMap;
 use spade::Triangulation;
 use spade::handles::{DirectedEdgeHandle, FixedDirectedEdgeHandle};
-use std::cmp::Ordering;
-use std::collections::BinaryHeap;
 
 /// Circumradius of the equilateral triangle of edge 1.
 const EQUILATERAL: f64 = 0.577_350_269;
 /// Triangles up to this much larger than wanted stay: halving them all would overshoot.
 const SLACK: f64 = 1.15;
-/// Smallest angle worth a new vertex (degrees): Ruppert's method is observed to end up to about
+/// Smallest angle worth a new vertex, 28 degrees: Ruppert's method is observed to end up to about
 /// 33; smoothing lifts the rest.
-const THIN_DEG: f64 = 28.0;
+///
+/// This is the cotangent of 28 degrees.
+const THIN_COTANGENT: f64 = 1.880_726_465;
 /// An edge is halved for size only if it is this much longer than wanted.
 const LONG_EDGE: f64 = 1.3;
 /// An edge is halved for angles if it is longer than this part of the wanted size and than this
@@ -44,47 +48,15 @@ const ROUNDS: usize = 3;
 /// The caller is asked whether to stop once in so many triangles.
 const ASK_EVERY: usize = 1024;
 
-/// Why a triangle is refined.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Reason {
-    Large,
-    Thin { shortest: f64 },
-}
-
-#[derive(Debug)]
-struct Task {
-    priority: f64,
-    /// Breaks ties in the order of discovery, so that the result never depends on luck.
-    order: usize,
-    triangle: [usize; 3],
-    reason: Reason,
-}
-
-impl PartialEq for Task {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-impl Eq for Task {}
-impl PartialOrd for Task {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-impl Ord for Task {
-    fn cmp(&self, other: &Self) -> Ordering {
-        self.priority.total_cmp(&other.priority).then(other.order.cmp(&self.order))
-    }
-}
-
 struct Refiner<'n, 's, 'f> {
     net: &'n mut Net<'s>,
     field: &'f SizeField,
     cdt: Cdt,
     /// Edges of the net by their vertices; looked up, never iterated.
     index: FxHashMap<(usize, usize), usize>,
-    heap: BinaryHeap<Task>,
-    tasks: usize,
+    queue: Queue,
+    /// Edges around a new vertex, kept to be used again.
+    around: Vec<FixedDirectedEdgeHandle>,
     most_points: usize,
     /// Ends of region borders have been moved by less than this (mm).
     near: f64,
@@ -92,44 +64,17 @@ struct Refiner<'n, 's, 'f> {
     sources: Vec<usize>,
 }
 
-/// The largest cotangent of a counter-clockwise triangle's angles, and the corner where it is:
-/// that of the smallest angle, without an arc tangent per corner.
-pub(crate) fn largest_cotangent(p: [Point; 3]) -> (f64, usize) {
-    let twice_area = (p[1] - p[0]).cross(p[2] - p[0]);
-    let mut most = (f64::NEG_INFINITY, 0);
-    for i in 0..3 {
-        let dot = (p[(i + 1) % 3] - p[i]).dot(p[(i + 2) % 3] - p[i]);
-        if dot > most.0 || dot.is_nan() {
-            most = (dot, i);
-        }
-    }
-    (most.0 / twice_area, most.1)
-}
-
-/// The smallest angle of a triangle in degrees, and the corner where it is.
-pub(crate) fn smallest_angle(p: [Point; 3]) -> (f64, usize) {
-    let (cotangent, at) = largest_cotangent(p);
-    (1.0f64.atan2(cotangent).to_degrees(), at)
-}
-
-/// Centre of the circle through three points.
-pub(crate) fn circumcenter(p: [Point; 3]) -> Point {
-    let (u, v) = (p[1] - p[0], p[2] - p[0]);
-    let d = 2.0 * u.cross(v);
-    let w = u * v.hypot2() - v * u.hypot2();
-    p[0] + Vec2::new(-w.y, w.x) / d
-}
-
-/// Refines until no triangle of the material can be improved.
+/// Refines a triangulation until no triangle of the material can be improved.
 pub(crate) fn refine(
     net: &mut Net<'_>,
+    mut start: (Cdt, Vec<[usize; 3]>),
     field: &SizeField,
     size: f64,
     most_elements: usize,
     stop: &dyn Fn() -> bool,
 ) -> Result<Vec<[usize; 3]>, MeshError> {
     for _ in 0..ROUNDS {
-        let (cdt, triangles) = net.conform(size)?;
+        let (cdt, triangles) = start;
         let index = net.edges.iter().enumerate();
         let index = index.map(|(i, e)| (key(e.ends[0], e.ends[1]), i)).collect();
         let mut refiner = Refiner {
@@ -139,13 +84,11 @@ pub(crate) fn refine(
             field,
             cdt,
             index,
-            heap: BinaryHeap::new(),
-            tasks: 0,
+            queue: Queue::new(),
+            around: Vec::new(),
             most_points: most_elements.saturating_mul(2),
         };
-        for triangle in triangles {
-            refiner.consider(triangle);
-        }
+        refiner.begin(&triangles);
         let intact = refiner.run(most_elements, stop)?;
         let cdt = refiner.cdt;
         // A new vertex on a curve may have come to lie under a chord nearby.
@@ -155,8 +98,9 @@ pub(crate) fn refine(
         {
             return Ok(triangles);
         }
+        start = net.conform(size)?;
     }
-    Ok(net.conform(size)?.1)
+    Ok(start.1)
 }
 
 impl Refiner<'_, '_, '_> {
@@ -164,37 +108,66 @@ impl Refiner<'_, '_, '_> {
         triangle.map(|v| self.net.points[v])
     }
 
-    fn is_edge(&self, a: usize, b: usize) -> bool {
-        self.index.contains_key(&key(a, b))
+    /// Asks for the size at all vertices and queues the triangles.
+    fn begin(&mut self, triangles: &[[usize; 3]]) {
+        let sizes = self.field.at_all(&self.net.points);
+        for (v, (size, source)) in sizes.into_iter().enumerate() {
+            (self.net.wanted[v], self.sources[v]) = (size, source);
+        }
+        for t in triangles {
+            if let Some(edge) = self.cdt.get_edge_from_neighbors(vertex(t[0]), vertex(t[1])) {
+                self.consider(edge.fix());
+            }
+        }
     }
 
-    /// Queues a triangle if it is too large or too thin.
-    fn consider(&mut self, triangle: [usize; 3]) {
-        let p = self.corners(triangle);
-        let radius = circumcenter(p).distance(p[0]);
-        let (size, source) = self.field.at_from(centroid(p), self.sources[triangle[0]]);
-        triangle.into_iter().for_each(|v| self.sources[v] = source);
-        let ratio = radius / (EQUILATERAL * SLACK * size);
-        let (priority, reason) = if ratio > 1.0 {
-            (ratio, Reason::Large)
+    /// Queues the triangle of an edge if it is too large or too thin.
+    ///
+    /// The sizes at its corners bound the one at its centroid, since the size field grows by no more than the
+    /// gradation; mostly that decides, and only else the field is asked there.
+    fn consider(&mut self, edge: FixedDirectedEdgeHandle) {
+        let first = self.cdt.directed_edge(edge);
+        let Some(t) = triangle_of(&first) else { return };
+        let p = self.corners(t);
+        let center = centroid(p);
+        let (mut least, mut most) = (0.0, f64::INFINITY);
+        for (v, p) in t.into_iter().zip(p) {
+            let (wanted, away) = (self.net.wanted[v], (center - p).hypot2().sqrt());
+            least = max(least, SizeField::least_within(wanted, away));
+            most = min(most, SizeField::most_within(wanted, away));
+        }
+        let radius = (circumcenter(p) - p[0]).hypot2().sqrt();
+        let ratio = |size: f64| radius / (EQUILATERAL * SLACK * size);
+        let crowded = CROWDED / SLACK;
+        let (cotangent, at) = largest_cotangent(p);
+        let sides = [first, first.next(), first.prev()];
+        // The smallest angle of the drawing's own corners cannot grow.
+        let is_own = is_edge(&sides[at]) && is_edge(&sides[(at + 2) % 3]);
+        let is_thin = !(cotangent <= THIN_COTANGENT || is_own);
+        // What is larger than the largest size there is too large, whatever the size.
+        let (mut low, mut high) = (ratio(most), ratio(least));
+        let is_clear = low > 1.0 || high <= 1.0 && (!is_thin || low >= crowded || high < crowded);
+        if !is_clear {
+            let (size, source) = self.field.at_from(center, self.sources[t[0]]);
+            t.into_iter().for_each(|v| self.sources[v] = source);
+            (low, high) = (ratio(size), ratio(size));
+        }
+        let fault = if low > 1.0 {
+            Fault::Large(low)
+        } else if is_thin && !(high < crowded) {
+            Fault::Thin(THIN_COTANGENT / cotangent)
         } else {
-            let (angle, at) = smallest_angle(p);
-            let [a, b, c] = [triangle[at], triangle[(at + 1) % 3], triangle[(at + 2) % 3]];
-            let crowded = ratio < CROWDED / SLACK;
-            if !(angle < THIN_DEG) || crowded || (self.is_edge(a, b) && self.is_edge(a, c)) {
-                return;
-            }
-            let shortest = self.net.points[b].distance(self.net.points[c]);
-            (1.0 - angle / THIN_DEG, Reason::Thin { shortest })
+            return;
         };
-        self.tasks += 1;
-        self.heap.push(Task { priority, order: self.tasks, triangle, reason });
+        let [from, _, apex] = t.map(short);
+        let is_large = matches!(fault, Fault::Large(_));
+        self.queue.push(fault, Task { edge, from, apex, is_large });
     }
 
     /// Treats triangles until none is left; false if an edge of the net was lost on the way.
     fn run(&mut self, limit: usize, stop: &dyn Fn() -> bool) -> Result<bool, MeshError> {
         let mut patience = 0;
-        while let Some(task) = self.heap.pop() {
+        while let Some(task) = self.queue.pop() {
             patience += 1;
             if patience % ASK_EVERY == 0 && stop() {
                 return Err(MeshError::Interrupted);
@@ -203,8 +176,8 @@ impl Refiner<'_, '_, '_> {
                 let estimate = 2.0 * self.net.points.len() as f64;
                 return Err(MeshError::TooManyElements { estimate, limit });
             }
-            if let Some(start) = self.find(task.triangle)
-                && !self.treat(start, task.triangle, task.reason)
+            if let Some(triangle) = self.find(&task)
+                && !self.treat(task.edge, triangle, task.is_large)
             {
                 // The next round rebuilds the triangulation.
                 return Ok(false);
@@ -213,16 +186,16 @@ impl Refiner<'_, '_, '_> {
         Ok(true)
     }
 
-    /// The edge from the first to the second corner, if the triangle still exists.
-    fn find(&self, t: [usize; 3]) -> Option<FixedDirectedEdgeHandle> {
-        let edge = self.cdt.get_edge_from_neighbors(vertex(t[0]), vertex(t[1]))?;
-        let apex = edge.opposite_vertex()?;
-        (apex.index() == t[2]).then(|| edge.fix())
+    /// The corners of a queued triangle, if it still exists.
+    fn find(&self, task: &Task) -> Option<[usize; 3]> {
+        let t = triangle_of(&self.cdt.directed_edge(task.edge))?;
+        (t[0] == task.from as usize && t[2] == task.apex as usize).then_some(t)
     }
 
     /// Improves one triangle; false if the triangulation lost an edge of the net.
-    fn treat(&mut self, start: FixedDirectedEdgeHandle, t: [usize; 3], reason: Reason) -> bool {
+    fn treat(&mut self, start: FixedDirectedEdgeHandle, t: [usize; 3], is_large: bool) -> bool {
         let p = self.corners(t);
+        let reason = if is_large { Reason::Large } else { Reason::Thin { shortest: shortest(p) } };
         let center = circumcenter(p);
         if !center.is_finite() {
             return true;
@@ -258,9 +231,8 @@ impl Refiner<'_, '_, '_> {
             return Walk::Inside(start);
         };
         for _ in 0..MOST_WALK {
-            let [a, b] = exit.vertices().map(|v| v.index());
-            if self.is_edge(a, b) {
-                return Walk::Blocked((a, b));
+            if is_edge(&exit) {
+                return Walk::Blocked(exit.vertices().map(|v| v.index()).into());
             }
             let entry = exit.rev();
             let Some(apex) = entry.opposite_vertex() else { return Walk::Lost };
@@ -278,10 +250,10 @@ impl Refiner<'_, '_, '_> {
         let first = self.cdt.directed_edge(face);
         let mut found: Option<((usize, usize), f64)> = None;
         let mut look = |e: Spoke<'_>| {
-            let [a, b] = e.vertices().map(|v| v.index());
-            if !self.is_edge(a, b) {
+            if !is_edge(&e) {
                 return false;
             }
+            let [a, b] = e.vertices().map(|v| v.index());
             let (u, v) = (self.net.points[a] - p, self.net.points[b] - p);
             let room = u.cross(v).abs() / (u - v).hypot2();
             if u.dot(v) < 0.0 && found.is_none_or(|(_, least)| room < least) {
@@ -302,7 +274,7 @@ impl Refiner<'_, '_, '_> {
         let (p, q) = (self.net.points[a], self.net.points[b]);
         let h = self.field.at(p.midpoint(q));
         let length = p.distance(q);
-        if self.net.tips.keeps([a, b], length) || self.is_stub((a, b), length) {
+        if self.net.is_first_at_tip([a, b], length) || self.is_stub((a, b), length) {
             return false;
         }
         match reason {
@@ -326,13 +298,11 @@ impl Refiner<'_, '_, '_> {
         let expected = self.net.points.len();
         match self.cdt.insert_with_hint(spade_point(p), vertex(hint)) {
             Ok(handle) if handle.index() == expected => {
-                self.net.points.push(p);
-                self.net.fixed.push(false);
-                self.net.wanted.push(f64::NAN);
-                self.sources.push(self.sources[hint]);
-                let around: Vec<[usize; 3]> =
-                    self.cdt.vertex(handle).out_edges().filter_map(|e| triangle_of(&e)).collect();
-                around.into_iter().for_each(|t| self.consider(t));
+                let (wanted, source) = self.field.at_from(p, self.sources[hint]);
+                self.net.add(p, false, wanted);
+                self.sources.push(source);
+                self.around.extend(self.cdt.vertex(handle).out_edges().map(|e| e.fix()));
+                self.consider_around();
                 true
             }
             // The place is taken, or not a number: nothing is gained, nothing lost.
@@ -345,7 +315,9 @@ impl Refiner<'_, '_, '_> {
     fn halve(&mut self, (a, b): (usize, usize)) -> bool {
         let Some(index) = self.index.remove(&key(a, b)) else { return true };
         let new = self.net.halve(index);
-        self.sources.push(self.sources[a]);
+        let (wanted, source) = self.field.at_from(self.net.points[new], self.sources[a]);
+        self.net.wanted[new] = wanted;
+        self.sources.push(source);
         let [from, to] =
             [self.net.edges[index].ends[0], self.net.edges[self.net.edges.len() - 1].ends[1]];
         self.index.insert(key(from, new), index);
@@ -364,19 +336,37 @@ impl Refiner<'_, '_, '_> {
             return false;
         }
         let outline = self.net.strands[self.net.edges[index].strand].outline.is_some();
-        let mut around = Vec::new();
         let start = self.cdt.get_edge_from_neighbors(handle, vertex(to));
         let mut spoke = start;
         while let Some(e) = spoke {
-            around.extend(triangle_of(&e));
+            self.around.push(e.fix());
             let next = e.ccw();
             // Material is left of the edge: from its far part around to its near part.
             let end = if outline { next.to().index() == from } else { Some(next) == start };
-            spoke = (!end && around.len() < MOST_WALK).then_some(next);
+            spoke = (!end && self.around.len() < MOST_WALK).then_some(next);
         }
-        around.into_iter().for_each(|t| self.consider(t));
+        self.consider_around();
         true
     }
+
+    fn consider_around(&mut self) {
+        let around = std::mem::take(&mut self.around);
+        around.iter().for_each(|&e| self.consider(e));
+        self.around = around;
+        self.around.clear();
+    }
+}
+
+/// Why a triangle is refined.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Reason {
+    Large,
+    Thin { shortest: f64 },
+}
+
+/// Whether an edge is one of the net.
+fn is_edge(e: &Spoke<'_>) -> bool {
+    e.as_undirected().is_constraint_edge()
 }
 
 type Spoke<'a> = DirectedEdgeHandle<'a, spade::Point2<f64>, (), spade::CdtEdge<()>, ()>;
@@ -392,9 +382,4 @@ enum Walk {
 fn triangle_of(e: &Spoke<'_>) -> Option<[usize; 3]> {
     let apex = e.opposite_vertex()?;
     Some([e.from().index(), e.to().index(), apex.index()])
-}
-
-/// The centroid of a triangle.
-pub(crate) fn centroid(p: [Point; 3]) -> Point {
-    Point::new((p[0].x + p[1].x + p[2].x) / 3.0, (p[0].y + p[1].y + p[2].y) / 3.0)
 }

@@ -31,6 +31,8 @@ const FILLET_TURN_PER_ELEMENT: f64 = std::f64::consts::PI / 9.0;
 const COARSEST_FRACTION: f64 = 1.0 / 16.0;
 /// First samples of a strand: the part's size holds this many.
 const SAMPLES_ACROSS_PART: f64 = 100.0;
+/// Fewer places than this are looked up by one thread.
+const PLACES_AT_ONCE: usize = 1024;
 /// Samples stand closer than this part of the thickness: between them the gradation adds up to a fifteenth of the
 /// size that three layers ask for.
 const SPACING_PER_THICKNESS: f64 = 0.15;
@@ -164,11 +166,26 @@ impl SizeField {
         size + GRADATION * distance
     }
 
+    /// A bound of the size at least so far from a place where it is known (mm).
+    pub(crate) fn least_within(size: f64, distance: f64) -> f64 {
+        size - GRADATION * distance
+    }
+
     /// Element size at a place (mm).
     pub(crate) fn at(&self, p: Point) -> f64 {
         let (size, source) = self.at_from(p, self.last.load(Ordering::Relaxed));
         self.last.store(source, Ordering::Relaxed);
         size
+    }
+
+    /// Element sizes at many places (mm), neighbours in number mostly neighbours in place, and their sources.
+    pub(crate) fn at_all(&self, places: &[Point]) -> Vec<(f64, usize)> {
+        let near = |guess: &mut usize, p: &Point| {
+            let found = self.at_from(*p, *guess);
+            *guess = found.1;
+            found
+        };
+        places.par_iter().with_min_len(PLACES_AT_ONCE).map_init(|| 0, near).collect()
     }
 
     /// Element size at a place (mm), and the source that decides about it.

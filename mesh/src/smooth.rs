@@ -3,249 +3,188 @@
 //! Optimal Delaunay smoothing: a vertex moves to the mean of the circumcentres of its triangles,
 //! weighted with their areas (Chen and Xu, "Optimal Delaunay triangulations", 2004), here divided
 //! by the square of the wanted size so that graded meshes stay graded. Vertices are dropped where edges are much
-//! too short, and the triangulation is rebuilt between the steps. At the end, stars with a small
+//! too short, and edges are flipped between the steps. At the end, stars with a small
 //! angle are improved directly: a pattern search moves one vertex at a time so that the smallest
 //! angle around it grows.
 
+use crate::drop::drop_short;
 use crate::error::MeshError;
-use crate::refine::{circumcenter, largest_cotangent};
+use crate::flips::{TurnedOver, flip, flip_around};
 use crate::sizing::SizeField;
-use crate::triangulate::{Net, key};
-use kurbo::{Point, Vec2};
-use rustc_hash::FxHashSet;
+use crate::surface::Surface;
+use crate::sweep::{Ring, sweep};
+use crate::triangle::{circumcenter, largest_cotangent};
+use crate::triangulate::Net;
+use kurbo::{Point, Rect, Vec2};
+use std::f64::consts::FRAC_1_SQRT_2;
 
 /// Rounds of dropping, smoothing and rebuilding: four are where the gain ends.
 const ROUNDS: usize = 4;
 const STEPS_PER_ROUND: usize = 2;
-/// An edge shorter than this part of the wanted size loses a vertex.
-const SHORT_EDGE: f64 = 0.6;
-/// A vertex lower than this above an edge of the net, relative to its length, is dropped.
-const LOW_APEX: f64 = 0.4;
-/// Stars below this angle (degrees) are searched for a better place of their vertex.
-const SEARCH_BELOW_DEG: f64 = 34.0;
-/// Rounds of the search, each followed by a new triangulation.
-const SEARCH_ROUNDS: usize = 4;
-/// Smoothing must not make a good star worse than this (degrees).
-const KEEP_DEG: f64 = 25.0;
+/// Stars below 34 degrees are searched for a better place of their vertex; this is their cotangent.
+const SEARCH_ABOVE_COTANGENT: f64 = 1.482_560_969;
+/// A place is better if the cotangent of the smallest angle falls by this: 0.001 degrees at 30.
+const SEARCH_GAIN: f64 = 7e-5;
+/// Rounds of the search, each followed by flips.
+const SEARCH_ROUNDS: usize = 8;
+/// The steps of one search, each half as long once no direction is better.
+const SEARCH_STEPS: usize = 10;
+/// Smoothing must not make a good star worse than 25 degrees; this is their cotangent.
+const KEEP_COTANGENT: f64 = 2.144_506_921;
+/// Eight directions, 45 degrees apart.
+const DIRECTIONS: [Vec2; 8] = [
+    Vec2::new(1.0, 0.0),
+    Vec2::new(FRAC_1_SQRT_2, FRAC_1_SQRT_2),
+    Vec2::new(0.0, 1.0),
+    Vec2::new(-FRAC_1_SQRT_2, FRAC_1_SQRT_2),
+    Vec2::new(-1.0, 0.0),
+    Vec2::new(-FRAC_1_SQRT_2, -FRAC_1_SQRT_2),
+    Vec2::new(0.0, -1.0),
+    Vec2::new(FRAC_1_SQRT_2, -FRAC_1_SQRT_2),
+];
 
-/// Triangles around each vertex, in one list.
-struct Stars {
-    first: Vec<usize>,
-    triangles: Vec<usize>,
-}
-
-impl Stars {
-    fn new(points: usize, triangles: &[[usize; 3]]) -> Self {
-        let mut first = vec![0; points + 1];
-        triangles.iter().flatten().for_each(|&v| first[v + 1] += 1);
-        for v in 0..points {
-            first[v + 1] += first[v];
-        }
-        let mut next = first.clone();
-        let mut list = vec![0; 3 * triangles.len()];
-        for (t, corners) in triangles.iter().enumerate() {
-            for &v in corners {
-                list[next[v]] = t;
-                next[v] += 1;
-            }
-        }
-        Self { first, triangles: list }
-    }
-
-    fn of(&self, v: usize) -> &[usize] {
-        &self.triangles[self.first[v]..self.first[v + 1]]
-    }
-}
-
-/// Smooths the mesh; returns its triangles.
+/// Smooths the mesh; returns its triangles. Vertices are numbered anew along a curve that fills the plane.
 pub(crate) fn smooth(
     net: &mut Net<'_>,
     mut triangles: Vec<[usize; 3]>,
     field: &SizeField,
+    bounds: &Rect,
     size: f64,
     stop: &dyn Fn() -> bool,
-) -> Result<Vec<[usize; 3]>, MeshError> {
+) -> Result<Surface, MeshError> {
+    let numbers = net.renumber(bounds);
+    triangles.iter_mut().for_each(|t| *t = t.map(|v| numbers[v]));
+    let surface = Surface::new(net, &triangles);
     // Vertices move by a fraction of the size, which changes by a quarter of that: it is asked for once.
+    find_sizes(net, field);
+    let mut patch = Patch { net, surface, dropped: Vec::new() };
     for _ in 0..ROUNDS {
         if stop() {
             return Err(MeshError::Interrupted);
         }
-        find_sizes(net, &triangles, field);
-        if drop_short(net, &triangles, field) {
-            triangles = net.conform(size)?.1;
-            find_sizes(net, &triangles, field);
-        }
-        let stars = Stars::new(net.points.len(), &triangles);
+        let dropped = drop_short(patch.net, &mut patch.surface, field);
+        let dropped = dropped.map(|dropped| patch.dropped.extend(dropped));
+        patch.unless_turned_over(dropped, field, size)?;
         for _ in 0..STEPS_PER_ROUND {
-            for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {
-                move_to_center(&mut net.points, v, stars.of(v), &triangles, &net.wanted);
-            }
+            let Net { points, fixed, wanted, .. } = &mut *patch.net;
+            sweep(points, fixed, &patch.surface, |v, old, ring| center(v, old, ring, wanted));
         }
-        triangles = reconnected(net, &triangles, size)?;
+        let flipped = flip(&mut patch.surface, &patch.net.points);
+        patch.unless_turned_over(flipped, field, size)?;
     }
     for _ in 0..SEARCH_ROUNDS {
         if stop() {
             return Err(MeshError::Interrupted);
         }
-        let stars = Stars::new(net.points.len(), &triangles);
-        let mut moved = false;
-        for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {
-            moved |= search(&mut net.points, v, stars.of(v), &triangles);
-        }
-        if !moved {
+        let Net { points, fixed, .. } = &mut *patch.net;
+        let moved = sweep(points, fixed, &patch.surface, |_, old, ring| search(old, ring));
+        if moved.is_empty() {
             break;
         }
-        triangles = reconnected(net, &triangles, size)?;
+        let flipped = flip_around(&mut patch.surface, &patch.net.points, &moved);
+        patch.unless_turned_over(flipped, field, size)?;
     }
-    Ok(triangles)
+    patch.forget_dropped();
+    Ok(patch.surface)
+}
+
+/// The net and its triangles while they are smoothed.
+struct Patch<'n, 's> {
+    net: &'n mut Net<'s>,
+    surface: Surface,
+    /// Vertices of the net that no triangle has any more.
+    dropped: Vec<usize>,
+}
+
+impl Patch<'_, '_> {
+    /// Takes the dropped vertices out of the net.
+    fn forget_dropped(&mut self) {
+        if self.dropped.is_empty() {
+            return;
+        }
+        let mut marked = vec![false; self.net.points.len()];
+        self.dropped.drain(..).for_each(|v| marked[v] = true);
+        let numbers = self.net.remove(&marked);
+        self.surface.renumber(self.net.points.len(), &numbers);
+    }
+
+    /// Triangulates anew if need be.
+    fn unless_turned_over(
+        &mut self,
+        result: Result<(), TurnedOver>,
+        field: &SizeField,
+        size: f64,
+    ) -> Result<(), MeshError> {
+        if result.is_err() {
+            self.forget_dropped();
+            let (_, triangles) = self.net.conform(size)?;
+            find_sizes(self.net, field);
+            self.surface = Surface::new(self.net, &triangles);
+        }
+        Ok(())
+    }
 }
 
 /// Asks for the size at each vertex where it is not known yet.
-fn find_sizes(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) {
-    // Triangle by triangle, so that each place is near the one before.
-    for &v in triangles.iter().flatten() {
+fn find_sizes(net: &mut Net<'_>, field: &SizeField) {
+    for v in 0..net.points.len() {
         if net.wanted[v].is_nan() {
             net.wanted[v] = field.at(net.points[v]);
         }
     }
 }
 
-/// The triangles of vertices that have moved: by flips, or else made anew.
-fn reconnected(
-    net: &mut Net<'_>,
-    triangles: &[[usize; 3]],
-    size: f64,
-) -> Result<Vec<[usize; 3]>, MeshError> {
-    match net.flipped(triangles) {
-        Some(triangles) => Ok(triangles),
-        None => Ok(net.conform(size)?.1),
-    }
-}
-
-fn corners(points: &[Point], triangle: [usize; 3]) -> [Point; 3] {
-    triangle.map(|v| points[v])
-}
-
-/// Removes one movable end of every edge that is much too short, not two in one neighbourhood.
-fn drop_short(net: &mut Net<'_>, triangles: &[[usize; 3]], field: &SizeField) -> bool {
-    let mut marked = vec![false; net.points.len()];
-    let mut touched = vec![false; net.points.len()];
-    let mut any = false;
-    let stars = Stars::new(net.points.len(), triangles);
-    let edges: FxHashSet<(usize, usize)> =
-        net.edges.iter().map(|e| key(e.ends[0], e.ends[1])).collect();
-    for t in triangles {
-        for k in 0..3 {
-            let (a, b) = (t[k], t[(k + 1) % 3]);
-            let (p, q) = (net.points[a], net.points[b]);
-            let free = if net.fixed[a] { b } else { a };
-            let length = p.distance(q);
-            let mut drop = None;
-            if !net.fixed[free]
-                && !touched[a]
-                && !touched[b]
-                // Asking for the size at the middle is dear; mostly the ends' sizes rule it out.
-                && length < SHORT_EDGE * SizeField::most_within(net.wanted[a], 0.5 * length)
-                && length < SHORT_EDGE * field.at(p.midpoint(q))
-            {
-                drop = Some(free);
-            }
-            // A vertex that a halved edge has come too close to.
-            let apex = t[(k + 2) % 3];
-            if drop.is_none() && net.fixed[a] && net.fixed[b] && !net.fixed[apex] && !touched[apex]
-            {
-                let height = (q - p).cross(net.points[apex] - p) / length;
-                if height < LOW_APEX * length && edges.contains(&key(a, b)) {
-                    drop = Some(apex);
-                }
-            }
-            if let Some(v) = drop {
-                marked[v] = true;
-                any = true;
-                for &s in stars.of(v) {
-                    triangles[s].iter().for_each(|&v| touched[v] = true);
-                }
-            }
-        }
-    }
-    if any {
-        net.remove(&marked);
-    }
-    any
-}
-
-/// The smallest angle of a star (degrees), negative if one of its triangles is turned over.
-fn star_angle(points: &[Point], star: &[usize], triangles: &[[usize; 3]]) -> f64 {
+/// The cotangent of the smallest angle of a star, infinite if one of its triangles is turned over.
+fn star_cotangent(at: Point, ring: &Ring) -> f64 {
     let mut most = f64::NEG_INFINITY;
-    for &t in star {
-        let p = corners(points, triangles[t]);
-        if !((p[1] - p[0]).cross(p[2] - p[0]) > 0.0) {
-            return -1.0;
+    for (p, q) in ring.sides() {
+        if !((p - at).cross(q - at) > 0.0) {
+            return f64::INFINITY;
         }
-        most = crate::number::max(most, largest_cotangent(p).0);
+        most = crate::number::max(most, largest_cotangent([at, p, q]).0);
     }
-    1.0f64.atan2(most).to_degrees()
+    most
 }
 
-fn move_to_center(
-    points: &mut [Point],
-    v: usize,
-    star: &[usize],
-    triangles: &[[usize; 3]],
-    wanted: &[f64],
-) {
-    let old = points[v];
+/// The centre of a star, unless the star would be worse there.
+fn center(v: usize, old: Point, ring: &Ring, wanted: &[f64]) -> Option<Point> {
     let (mut sum, mut weights) = (Vec2::ZERO, 0.0);
-    for &t in star {
-        let p = corners(points, triangles[t]);
-        let area = (p[1] - p[0]).cross(p[2] - p[0]);
-        let h: f64 = triangles[t].iter().map(|&k| wanted[k]).sum();
-        let weight = area / (h * h);
-        sum += (circumcenter(p) - old) * weight;
+    for ((p, q), (a, b)) in ring.sides().zip(ring.vertices()) {
+        let h = wanted[v] + wanted[a] + wanted[b];
+        let weight = (p - old).cross(q - old) / (h * h);
+        sum += (circumcenter([old, p, q]) - old) * weight;
         weights += weight;
     }
-    let shift = sum / weights;
-    if !shift.is_finite() {
-        return;
+    let new = old + sum / weights;
+    if !new.is_finite() {
+        return None;
     }
-    points[v] = old + shift;
-    let after = star_angle(points, star, triangles);
-    if !(after >= KEEP_DEG) {
-        points[v] = old;
-        if after > star_angle(points, star, triangles) {
-            points[v] = old + shift;
-        }
-    }
+    let after = star_cotangent(new, ring);
+    (after <= KEEP_COTANGENT || after < star_cotangent(old, ring)).then_some(new)
 }
 
-/// Moves a vertex of a bad star to where the smallest angle around it is larger.
-fn search(points: &mut [Point], v: usize, star: &[usize], triangles: &[[usize; 3]]) -> bool {
-    let mut best = star_angle(points, star, triangles);
-    if !(best < SEARCH_BELOW_DEG) || star.is_empty() {
-        return false;
+/// A place for the vertex of a bad star where the smallest angle around it is larger.
+fn search(old: Point, ring: &Ring) -> Option<Point> {
+    let mut best = star_cotangent(old, ring);
+    if !(best > SEARCH_ABOVE_COTANGENT) {
+        return None;
     }
-    let reach: f64 =
-        star.iter().flat_map(|&t| triangles[t]).map(|k| points[k].distance(points[v])).sum::<f64>()
-            / (2.0 * star.len() as f64);
-    let mut step = 0.3 * reach;
-    let mut moved = false;
-    for _ in 0..10 {
-        let old = points[v];
-        let mut at = old;
-        for k in 0..8u32 {
-            let angle = f64::from(k) * std::f64::consts::FRAC_PI_4;
-            points[v] = old + Vec2::from_angle(angle) * step;
-            let angle = star_angle(points, star, triangles);
-            if angle > best + 1e-3 {
-                (best, at) = (angle, points[v]);
+    // A fraction of the mean distance of the neighbours.
+    let (sum, count) =
+        ring.sides().fold((0.0, 0.0), |(l, n), (p, _)| (l + p.distance(old), n + 1.0));
+    let mut step = 0.3 * sum / count;
+    let mut at = old;
+    for _ in 0..SEARCH_STEPS {
+        let from = at;
+        for direction in DIRECTIONS {
+            let cotangent = star_cotangent(from + direction * step, ring);
+            if cotangent < best - SEARCH_GAIN {
+                (best, at) = (cotangent, from + direction * step);
             }
         }
-        points[v] = at;
-        if at == old {
+        if at == from {
             step *= 0.5;
-        } else {
-            moved = true;
         }
     }
-    moved
+    (at != old).then_some(at)
 }

@@ -12,7 +12,7 @@
 
 use crate::arrangement::{Arrangement, Strand};
 use crate::curve::Curve;
-use crate::number::{largest, max, min};
+use crate::number::{max, min};
 use crate::sizing::SizeField;
 use kurbo::{Point, Vec2};
 use std::f64::consts::{PI, TAU};
@@ -101,12 +101,6 @@ impl Tips {
     /// Distance from a vertex within which wedges ask for no size (mm).
     pub(crate) fn quiet(&self, vertex: usize) -> f64 {
         self.quiet[vertex]
-    }
-
-    /// Whether an edge between two vertices, of this length, is a first edge at a tip.
-    pub(crate) fn keeps(&self, ends: [usize; 2], length: f64) -> bool {
-        let reach = largest(0.0, ends.map(|v| self.reach(v)));
-        length <= reach * (1.0 + 1e-6)
     }
 }
 

@@ -9,6 +9,8 @@ use crate::arrangement::{Strand, near_distance};
 use crate::curve::Curve;
 use crate::division::Edge;
 use crate::error::MeshError;
+use crate::number::largest;
+use crate::order::along_curve;
 use crate::tip::Tips;
 use crate::tree::BoxTree;
 use kurbo::{Point, Rect};
@@ -26,12 +28,13 @@ const MOST_ROUNDS: usize = 40;
 #[derive(Clone, Debug)]
 pub(crate) struct Net<'a> {
     pub(crate) strands: &'a [Strand],
-    pub(crate) tips: &'a Tips,
     pub(crate) points: Vec<Point>,
     /// Whether a vertex lies on a strand; the others may be moved and removed.
     pub(crate) fixed: Vec<bool>,
     /// Wanted element size at each vertex, as last asked for; NaN if it never was (mm).
     pub(crate) wanted: Vec<f64>,
+    /// Length of the first edges at a sharp tip, which are never halved; 0 elsewhere (mm).
+    reach: Vec<f64>,
     pub(crate) edges: Vec<Edge>,
 }
 
@@ -57,7 +60,36 @@ impl<'a> Net<'a> {
         edges: Vec<Edge>,
     ) -> Self {
         let (fixed, wanted) = (vec![true; points.len()], vec![f64::NAN; points.len()]);
-        Self { strands, tips, fixed, wanted, points, edges }
+        let reach = (0..points.len()).map(|v| tips.reach(v)).collect();
+        Self { strands, fixed, wanted, reach, points, edges }
+    }
+
+    /// Adds a vertex and returns its number.
+    pub(crate) fn add(&mut self, at: Point, fixed: bool, wanted: f64) -> usize {
+        self.points.push(at);
+        self.fixed.push(fixed);
+        self.wanted.push(wanted);
+        self.reach.push(0.0);
+        self.points.len() - 1
+    }
+
+    /// Whether an edge between two vertices, of this length, is a first edge at a tip.
+    pub(crate) fn is_first_at_tip(&self, ends: [usize; 2], length: f64) -> bool {
+        let reach = largest(0.0, ends.map(|v| self.reach[v]));
+        length <= reach * (1.0 + 1e-6)
+    }
+
+    /// Numbers the vertices anew along a curve that fills the plane; returns the new number of each.
+    pub(crate) fn renumber(&mut self, bounds: &Rect) -> Vec<usize> {
+        let order = along_curve(&self.points, bounds);
+        let mut numbers = vec![0; order.len()];
+        order.iter().enumerate().for_each(|(new, &old)| numbers[old] = new);
+        self.points = order.iter().map(|&v| self.points[v]).collect();
+        self.fixed = order.iter().map(|&v| self.fixed[v]).collect();
+        self.wanted = order.iter().map(|&v| self.wanted[v]).collect();
+        self.reach = order.iter().map(|&v| self.reach[v]).collect();
+        self.edges.iter_mut().for_each(|edge| edge.ends = edge.ends.map(|v| numbers[v]));
+        numbers
     }
 
     pub(crate) fn length(&self, edge: &Edge) -> f64 {
@@ -73,18 +105,15 @@ impl<'a> Net<'a> {
         let edge = self.edges[index];
         let curve = &self.strands[edge.strand].curve;
         let t = curve.middle(edge.range[0], edge.range[1]);
-        let new = self.points.len();
-        self.points.push(curve.at(t));
-        self.fixed.push(true);
-        self.wanted.push(f64::NAN);
+        let new = self.add(curve.at(t), true, f64::NAN);
         let (ends, range) = (edge.ends, edge.range);
         self.edges[index] = Edge { ends: [ends[0], new], range: [range[0], t], ..edge };
         self.edges.push(Edge { ends: [new, ends[1]], range: [t, range[1]], ..edge });
         new
     }
 
-    /// Removes the movable vertices that are marked.
-    pub(crate) fn remove(&mut self, marked: &[bool]) {
+    /// Removes the movable vertices that are marked; returns the new numbers of the others.
+    pub(crate) fn remove(&mut self, marked: &[bool]) -> Vec<usize> {
         let mut new_index = vec![usize::MAX; self.points.len()];
         let mut kept = 0;
         for i in 0..self.points.len() {
@@ -93,15 +122,18 @@ impl<'a> Net<'a> {
                 self.points[kept] = self.points[i];
                 self.fixed[kept] = self.fixed[i];
                 self.wanted[kept] = self.wanted[i];
+                self.reach[kept] = self.reach[i];
                 kept += 1;
             }
         }
         self.points.truncate(kept);
         self.fixed.truncate(kept);
         self.wanted.truncate(kept);
+        self.reach.truncate(kept);
         for edge in &mut self.edges {
             edge.ends = edge.ends.map(|v| new_index[v]);
         }
+        new_index
     }
 
     /// The triangulation with all edges in it; edges that cannot be are halved until they can.
