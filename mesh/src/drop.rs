@@ -109,6 +109,7 @@ fn best_ear(points: &[Point], ring: &[u32]) -> Option<([u32; 3], usize)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plate::{check_plate, with_plate};
 
     #[test]
     fn a_hole_with_a_reflex_corner_is_filled_and_one_without_room_is_not() {
@@ -123,5 +124,22 @@ mod tests {
         assert!((sum - 10.0).abs() < 1e-12, "the square without its notch: {sum}");
         let flat = [(0.0, 0.0), (1.0, 0.0), (2.0, 0.0)].map(Point::from);
         assert!(ears(&flat, vec![0, 1, 2]).is_none(), "no area, no triangle");
+    }
+
+    #[test]
+    fn a_plate_twice_as_fine_as_wanted_loses_vertices_and_stays_whole() {
+        with_plate(2.0, |_, coarse, _| {
+            with_plate(1.0, |net, _, triangles| {
+                net.wanted.iter_mut().for_each(|h| *h = 2.0);
+                let mut surface = Surface::new(net, triangles);
+                let before = surface.len();
+                let dropped = drop_short(net, &mut surface, coarse).unwrap();
+                assert!(dropped.len() > 20, "edges of 1 mm are short where 2 mm are wanted");
+                assert_eq!(surface.len(), before - 2 * dropped.len(), "two triangles a vertex");
+                check_plate(net, &surface);
+                let is_gone = |t: [usize; 3]| !t.iter().any(|v| dropped.contains(v));
+                assert!(surface.triangles().all(is_gone), "no triangle has them any more");
+            });
+        });
     }
 }

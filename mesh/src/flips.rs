@@ -96,8 +96,8 @@ fn inside_circle([a, b, c, d]: [Point; 4]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plate::{check_plate, with_plate};
     use crate::triangulate::Net;
-    use crate::{Curve, Loop, Outline, Sizing};
 
     #[test]
     fn a_bad_diagonal_is_flipped_and_a_good_one_kept() {
@@ -114,41 +114,20 @@ mod tests {
     /// same area and keep every outline edge.
     #[test]
     fn jostled_triangles_are_delaunay_again() {
-        let corners = [(0.0, 0.0), (30.0, 0.0), (30.0, 14.0), (0.0, 14.0)].map(Point::from);
-        let curves = (0..4).map(|i| Curve::Line(corners[i], corners[(i + 1) % 4])).collect();
-        let outline =
-            Outline::new(vec![Loop { curves, origin: "plate".into() }], Vec::new()).unwrap();
-        let arrangement = crate::arrangement::arrange(&outline);
-        let sizing = Sizing { coarsest: Some(1.0), ..Sizing::default() };
-        let (field, tips) =
-            crate::sizing::SizeField::new(&outline, &arrangement, &sizing, &|| false).unwrap();
-        let (points, edges) =
-            crate::division::divide(&arrangement, &field, &tips, 100_000).unwrap();
-        let mut net = Net::new(&arrangement.strands, &tips, points, edges);
-        let start = net.conform(30.0).unwrap();
-        let triangles =
-            crate::refine::refine(&mut net, start, &field, 30.0, 100_000, &|| false).unwrap();
+        with_plate(1.0, |net, _, triangles| jostle(net, triangles));
+    }
+
+    fn jostle(net: &mut Net<'_>, triangles: &[[usize; 3]]) {
         for v in (0..net.points.len()).filter(|&v| !net.fixed[v]) {
             let angle = 2.4 * v as f64;
             net.points[v] += kurbo::Vec2::from_angle(angle) * 0.12;
         }
-        let mut surface = Surface::new(&net, &triangles);
+        let mut surface = Surface::new(net, triangles);
         let before: Vec<[usize; 3]> = surface.triangles().collect();
         assert!(flip(&mut surface, &net.points).is_ok(), "nothing is turned over by 0.12 mm");
-        let area: f64 = surface
-            .triangles()
-            .map(|t| {
-                let [a, b, c] = t.map(|v| net.points[v]);
-                assert!((b - a).cross(c - a) > 0.0, "upright");
-                0.5 * (b - a).cross(c - a)
-            })
-            .sum();
-        assert!((area - 420.0).abs() < 1e-9, "the whole plate");
+        check_plate(net, &surface);
         assert_ne!(surface.triangles().collect::<Vec<_>>(), before, "there was something to flip");
         for side in 0..surface.sides() {
-            let Some(twin) = surface.twin(side) else { continue };
-            assert_eq!(surface.twin(twin), Some(side), "a twin's twin is the side itself");
-            assert_eq!(surface.from(twin), surface.to(side), "and it goes the other way");
             assert!(!surface.is_wrong(&net.points, side), "Delaunay at {side}");
         }
     }

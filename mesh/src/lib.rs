@@ -34,6 +34,8 @@ pub mod number;
 mod order;
 pub mod outline;
 mod parts;
+#[cfg(test)]
+mod plate;
 pub mod quadratic;
 pub mod quality;
 mod queue;
