@@ -235,7 +235,7 @@ impl<'g> Sampler<'g> {
         let length = strand.length();
         let least = match strand.curve {
             Curve::Line(..) => 1,
-            Curve::Arc(_) => 4,
+            Curve::Arc(_) => 8,
             Curve::Cubic(_) => 8,
         };
         let wanted = length * SAMPLES_ACROSS_PART / self.size;

@@ -55,9 +55,10 @@ fn what_is_found_holds_and_is_found_again_after_a_stop() {
     let plane = &best["plane_stress"];
     assert!(number(plane, "/largest_force_N") <= 30.0, "{plane}");
     assert!(number(plane, "/peak_strain") <= 0.02, "{plane}");
-    // Nothing else binds, so one of the two does: within the margin and what is left of the beams' error.
+    // Nothing else binds, so one of the two does: within the margin and what is left of the beams' error, which is
+    // known no better than the peak, whose last two meshes agree within 2 %.
     let used = [number(plane, "/largest_force_N") / 30.0, number(plane, "/peak_strain") / 0.02];
-    assert!(used.iter().any(|u| *u > 0.985), "{used:?}");
+    assert!(used.iter().any(|u| *u > 0.975), "{used:?}");
     // The part that was written is the design that was confirmed.
     let mut command = withy();
     command.current_dir(desk.path("seek-results")).args([

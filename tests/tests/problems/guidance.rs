@@ -86,7 +86,8 @@ fn one_bank_of_three_loses_its_guidance_two_banks_and_a_bank_of_six_do_not() {
         let smallest: Vec<f64> = states.iter().map(|(_, g)| g.smallest).collect();
         assert!(smallest[0] > 0.0, "{name}: guided at first: {smallest:?}");
         assert_eq!(smallest[5] < 0.0, is_lost, "{name}: lost at full draw: {smallest:?}");
-        // Symmetric but for the mesh, whose error is the same to both sides up to its last digits.
+        // Symmetric but for the mesh: its two sides are not meshed in the same order, and their errors differ by up
+        // to 2e-5 of the stiffness.
         let coupling = |(step, guidance): &(Step, Guidance)| {
             let [[_, xy, _], [_, _, yt], _] = step.stiffness[0];
             let scale = guidance.axial.abs() + guidance.lateral.abs();
@@ -94,6 +95,6 @@ fn one_bank_of_three_loses_its_guidance_two_banks_and_a_bank_of_six_do_not() {
         };
         let worst = largest(0.0, states.iter().map(coupling));
         let what = format!("bank {name}: coupling of its draw with shift and turn / stiffness");
-        compare::absolute(&what, 0.0, worst, 1e-5);
+        compare::absolute(&what, 0.0, worst, 5e-5);
     }
 }
