@@ -1,9 +1,10 @@
 //! Element sizes for the next mesh, from the errors of this one.
 //!
-//! Two wishes meet. Globally every element should carry the same error energy (Zienkiewicz and Zhu
-//! 1987): with eta_e the element's error and e = target sqrt(U / elements) its share,
-//! h_new = h (e / eta_e)^(1/2), since the error of quadratic elements in energy norm falls with h^2.
-//! Locally, where the stress is near its peak, the element's own relative error must be below the
+//! Two wishes meet. Globally no element should carry more error than a share s (Zienkiewicz and Zhu
+//! 1987, who let all carry the same): with eta_e the element's error, h_new = h (s / eta_e)^(1/2), since the error of
+//! quadratic elements in energy norm falls with h^2. What replaces the element then carries s, and elements below it
+//! stay as they are, so s is the root of sum min(eta_e^2, s^2) = target^2 U: nothing is wished where the whole is good
+//! enough already. Locally, where the stress is near its peak, the element's own relative error must be below the
 //! accuracy asked for.
 
 use crate::model::Model;
@@ -21,7 +22,7 @@ pub struct Target {
 }
 
 /// Elements whose stress reaches this part of the peak count as being at the peak.
-const NEAR_PEAK: f64 = 0.85;
+pub const NEAR_PEAK: f64 = 0.85;
 /// One pass refines at most by this factor: an estimate from a coarse mesh says no more.
 const STRONGEST: f64 = 0.25;
 /// Wishes for less than this change are left out: they would only shift nodes about.
@@ -40,15 +41,15 @@ pub fn size_wishes(
     target: Target,
 ) -> Vec<SizeWish> {
     let mesh = model.mesh();
-    let energy: f64 = error.element_energy.iter().sum();
-    let counted = error.element_energy.iter().filter(|u| **u > 0.0).count();
-    let share = target.energy * (energy / counted.max(1) as f64).sqrt();
+    let left = |e: &usize| mesh.elements()[*e].iter().any(|n| skip[n.index()]);
+    let counted: Vec<usize> = (0..mesh.elements().len()).filter(|e| !left(e)).collect();
+    let energy: f64 = counted.iter().map(|&e| error.element_energy[e]).sum();
+    let squares = counted.iter().map(|&e| error.element_error[e]).collect();
+    let share = largest_share(squares, target.energy * target.energy * energy).sqrt();
     let peak = field.peak(skip, |s| s.von_mises).map_or(f64::INFINITY, |p| p.value);
     let mut wishes = Vec::new();
-    for (e, nodes) in mesh.elements().iter().enumerate() {
-        if nodes.iter().any(|n| skip[n.index()]) {
-            continue;
-        }
+    for e in counted {
+        let nodes = &mesh.elements()[e];
         let eta = error.element_error[e].sqrt();
         let mut factor = shrink(share, eta);
         let highest = nodes.iter().map(|n| field.stress[n.index()].von_mises).fold(0.0, max);
@@ -63,6 +64,21 @@ pub fn size_wishes(
         }
     }
     wishes
+}
+
+/// The most that any of some parts may be so that all of them, cut down to it, sum up to `total`; infinite if they
+/// do uncut.
+fn largest_share(mut parts: Vec<f64>, total: f64) -> f64 {
+    parts.sort_unstable_by(f64::total_cmp);
+    let mut left = total;
+    for (n, part) in parts.iter().enumerate() {
+        let each = left / (parts.len() - n) as f64;
+        if *part > each {
+            return each;
+        }
+        left -= part;
+    }
+    f64::INFINITY
 }
 
 /// h_new / h for an element of error `eta` that should have `allowed`.
@@ -83,4 +99,23 @@ fn center_and_size(mesh: &Mesh, nodes: &[NodeId; 6]) -> (withy_mesh::Point, f64)
     let doubled = (b - a).cross(c - a);
     let center = a.to_vec2() + b.to_vec2() + c.to_vec2();
     ((center / 3.0).to_point(), (doubled * 2.0 / 3f64.sqrt()).sqrt())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parts_cut_down_to_their_largest_share_sum_up_to_the_total() {
+        let parts = vec![5.0, 0.5, 3.0, 1.0, 0.0];
+        for total in [0.3, 1.4, 4.0, 9.0] {
+            let share = largest_share(parts.clone(), total);
+            let sum: f64 = parts.iter().map(|p| if *p < share { *p } else { share }).sum();
+            assert!((sum - total).abs() < 1e-12, "{total}: {share}");
+        }
+        assert!(
+            largest_share(parts, 9.6).is_infinite(),
+            "nothing is cut where all of it is little enough"
+        );
+    }
 }

@@ -1,9 +1,10 @@
 //! The place that suffers most over the whole surface and the whole draw.
 
 use super::corners::{Corner, nearest_border_node, zones};
-use super::{Pass, StepPeaks, feature};
+use super::{StepPeaks, feature};
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, NodeId};
+use withy_solver::adapt::NEAR_PEAK;
 use withy_solver::stress::{NodeStress, Recovery};
 use withy_solver::{EquilibriumPath, Step};
 
@@ -50,10 +51,15 @@ pub(super) struct Tracker<'a> {
     best: Option<Best>,
     /// Largest stress around each corner over the draw (MPa).
     around: Vec<f64>,
-    /// How many states were looked at.
-    seen: usize,
+    /// Largest stress of each state that was looked at (MPa).
+    highest: Vec<f64>,
     shown: Vec<NodeStress>,
 }
+
+/// The recovered stress may miss the true one by this many times the relative error in energy norm of the elements
+/// around it. Measured: at the hot spots of fillets, holes and hooks, on meshes that missed it by 9 % to 0.1 %, the true
+/// error was 0.1 to 1.06 times that one; a place whose elements are larger than those of its like needs 1.3.
+const ERRORS_OF_ELEMENTS: f64 = 1.5;
 
 /// The worst so far.
 struct Best {
@@ -71,8 +77,8 @@ impl<'a> Tracker<'a> {
         corners: &'a [Corner],
     ) -> Self {
         let (around, zones) = (vec![0.0; corners.len()], zones(mesh, corners));
-        let (best, seen, shown) = (None, 0, Vec::new());
-        Self { recovery, mesh, left_out, corners, zones, best, around, seen, shown }
+        let (best, highest, shown) = (None, Vec::new(), Vec::new());
+        Self { recovery, mesh, left_out, corners, zones, best, around, highest, shown }
     }
 
     /// Looks at the states of a path in order, and stops before the first one without a finite
@@ -101,21 +107,43 @@ impl<'a> Tracker<'a> {
         let before = self.best.as_ref().map_or(0.0, |b| b.stress.von_mises);
         if let Some(worst) = worst.filter(|w| w.value >= before) {
             let stress = field.stress[worst.node.index()];
-            self.best = Some(Best { node: worst.node, step: self.seen, stress });
+            self.best = Some(Best { node: worst.node, step: self.highest.len(), stress });
         }
-        self.seen += 1;
+        self.highest.push(peaks.von_mises);
         self.shown = field.stress;
         Some(peaks)
     }
 
-    /// Estimated relative error in energy norm of the elements around a node.
-    fn local_error(&self, node: NodeId, step: &Step) -> f64 {
-        let field = self.recovery.field(&step.displacements);
-        let error = self.recovery.error(&step.displacements, &field);
-        let touching: Vec<usize> = (0..self.mesh.elements().len())
-            .filter(|&e| self.mesh.elements()[e].contains(&node))
-            .collect();
-        error.relative_over(&touching)
+    /// The states walked that decide about the mesh: the worst one, the last one, and those where another place comes
+    /// near the worst.
+    pub(super) fn decisive(&self) -> Vec<usize> {
+        let last = self.highest.len().saturating_sub(1);
+        let worst = self.best.as_ref().map_or(last, |b| b.step);
+        let near = NEAR_PEAK * self.highest.get(worst).copied().unwrap_or(0.0);
+        let at = |n: usize| self.highest[n];
+        let summit = |n: &usize| {
+            *n > 0 && *n < last && at(*n) >= near && at(*n) > at(n - 1) && at(*n) >= at(n + 1)
+        };
+        let mut list: Vec<usize> = (0..last).filter(summit).chain([worst, last]).collect();
+        list.sort_unstable();
+        list.dedup();
+        list
+    }
+
+    /// Estimated relative error of the largest stress of all states: how far it may lie above the largest one found,
+    /// at any of the places that come near it.
+    fn estimated_error(&self, steps: &[Step], found: f64) -> f64 {
+        let likely = self.decisive().into_iter().filter_map(|n| steps.get(n)).map(|step| {
+            let field = self.recovery.field(&step.displacements);
+            let error = self.recovery.error(&step.displacements, &field);
+            let around = error.around_nodes(self.mesh);
+            let stress = |n: usize| field.stress[n].von_mises;
+            let counted = |n: &usize| !self.left_out[*n] && stress(*n) >= NEAR_PEAK * found;
+            let places = (0..around.len()).filter(counted);
+            places.map(|n| stress(n) * (1.0 + ERRORS_OF_ELEMENTS * around[n])).fold(0.0, max)
+        });
+        let highest = likely.fold(found, max);
+        if found > 0.0 { highest / found - 1.0 } else { 0.0 }
     }
 
     fn look_at_corners(&mut self, stress: &[NodeStress]) {
@@ -128,18 +156,14 @@ impl<'a> Tracker<'a> {
     }
 
     /// The hot spot, and the stresses of the last state, of the path that was walked.
-    pub(super) fn finish(
-        self,
-        path: &EquilibriumPath,
-        passes: &[Pass],
-    ) -> (HotSpot, Vec<NodeStress>) {
-        let (place, now, fraction, stress, local_error, near) = match &self.best {
+    pub(super) fn finish(self, path: &EquilibriumPath) -> (HotSpot, Vec<NodeStress>) {
+        let (place, now, fraction, stress, estimated_error, near) = match &self.best {
             Some(best) => {
                 let (p, step) = (self.mesh.nodes()[best.node.index()], &path.steps[best.step]);
                 let last = path.steps.last().unwrap_or(step);
                 let u = last.displacements[best.node.index()];
                 let (at, now) = ([p.x, p.y], [p.x + u[0], p.y + u[1]]);
-                let error = self.local_error(best.node, step);
+                let error = self.estimated_error(&path.steps, best.stress.von_mises);
                 let near = feature::describe(self.mesh, best.node);
                 (at, now, step.fraction, best.stress, error, near)
             }
@@ -157,7 +181,7 @@ impl<'a> Tracker<'a> {
             von_mises: stress.von_mises,
             tension: stress.tension,
             strain: stress.strain,
-            estimated_error: estimated_error(passes, local_error),
+            estimated_error,
             near,
             kind: SpotKind::Finite,
         };
@@ -184,17 +208,5 @@ fn moved(mesh: &Mesh, path: &EquilibriumPath, at: [f64; 2]) -> [f64; 2] {
             [at[0] + u[0], at[1] + u[1]]
         }
         _ => at,
-    }
-}
-
-/// The peak's change over the last two meshes, or what the recovered stress misses locally (half of
-/// the energy-norm error of the elements there: recovered stresses converge faster than raw ones).
-fn estimated_error(passes: &[Pass], local: f64) -> f64 {
-    let local = 0.5 * local;
-    match passes {
-        [.., before, last] => {
-            max(((last.von_mises - before.von_mises) / last.von_mises).abs(), local)
-        }
-        _ => local,
     }
 }

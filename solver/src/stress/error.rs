@@ -10,6 +10,7 @@ use crate::material::Elastic;
 use crate::model::Model;
 use crate::quadrature::DEGREE_4;
 use crate::triangle;
+use withy_mesh::Mesh;
 
 /// Estimated errors of one state.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,12 +64,18 @@ impl ErrorEstimate {
         if energy > 0.0 { (error / energy).sqrt() } else { 0.0 }
     }
 
-    /// Relative error in energy norm over some elements only.
+    /// Relative error in energy norm around each node: of the elements that touch it.
     #[must_use]
-    pub fn relative_over(&self, elements: &[usize]) -> f64 {
-        let sum = |v: &[f64]| elements.iter().map(|&e| v[e]).sum::<f64>();
-        let energy = sum(&self.element_energy);
-        if energy > 0.0 { (sum(&self.element_error) / energy).sqrt() } else { 0.0 }
+    pub fn around_nodes(&self, mesh: &Mesh) -> Vec<f64> {
+        let mut sums = vec![[0.0; 2]; mesh.nodes().len()];
+        for (e, nodes) in mesh.elements().iter().enumerate() {
+            for n in nodes {
+                sums[n.index()][0] += self.element_error[e];
+                sums[n.index()][1] += self.element_energy[e];
+            }
+        }
+        let relative = |[error, energy]: [f64; 2]| (error / energy).sqrt();
+        sums.into_iter().map(|s| if s[1] > 0.0 { relative(s) } else { 0.0 }).collect()
     }
 }
 
