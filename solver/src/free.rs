@@ -4,14 +4,16 @@
 //!
 //! K du + a df = -r,  a' du + b df = -e,  a = dr/df, b = de/df at kept unknowns,
 //!
-//! because both are slopes of one energy. Each iteration solves K twice with one factor (bordering). Under loads
-//! besides the drives, and in turning drives, a and b leave small terms out: the iteration is then a little slower, its
-//! end the same.
+//! because both are slopes of one energy. Each iteration solves K twice with one factor (bordering). Once the residual
+//! falls fast, factor, a and b at hand are good enough for the last digits, and K is solved once. Under loads besides the
+//! drives, and in turning drives, a and b leave small terms out: the iteration is then a little slower, its end the same.
 
 use crate::assembly::Want;
 use crate::configuration::Configuration;
 use crate::error::Failure;
-use crate::newton::{Equilibrium, SETTLING, System, TOLERANCE, norm};
+use crate::linear::Inertia;
+use crate::newton::{Equilibrium, FAST, SETTLING, System, TOLERANCE, norm};
+use withy_mesh::number::max;
 
 /// Quadratic near the end, from guesses as good as those of a short step (tuning).
 const MOST_ITERATIONS: usize = 30;
@@ -28,9 +30,11 @@ impl System {
         most_effort: f64,
     ) -> Result<Equilibrium, Failure> {
         let mut residual = Vec::new();
-        let mut inertia = None;
+        let mut border: Option<Border> = None;
+        let mut before = f64::INFINITY;
         for iterations in 0..MOST_ITERATIONS {
-            let outcome = self.assembly.assemble(at, Want::Tangent);
+            let want = if border.is_none() { Want::Tangent } else { Want::Force };
+            let outcome = self.assembly.assemble(at, want);
             residual = self.assembly.residual(at);
             // What is still inside out after some iterations has left for good; written so that a NaN has, too.
             let sane = outcome.worst.0 > 0.0 || iterations <= SETTLING;
@@ -38,40 +42,73 @@ impl System {
                 break;
             }
             let effort = self.assembly.effort(at);
-            let found = norm(&residual) <= TOLERANCE * self.most_forces
+            let unbalanced = norm(&residual);
+            let found = unbalanced <= TOLERANCE * self.most_forces
                 && effort.abs() <= NO_EFFORT * most_effort;
-            // At the end the factor of the iterate before tells as much.
-            let pivots = match inertia {
-                Some(kept) if found => kept,
-                _ => self.factor_assembled()?,
+            // At the end, and where it is near, the factor of an iterate before tells as much.
+            let left = max(
+                unbalanced / (TOLERANCE * self.most_forces),
+                effort.abs() / (NO_EFFORT * most_effort),
+            );
+            let fast = left <= FAST * before;
+            before = left;
+            let now = match border.take() {
+                Some(kept) if found || fast => kept,
+                kept => {
+                    if kept.is_some() {
+                        let _ = self.assembly.assemble(at, Want::Tangent);
+                    }
+                    self.border(at)?
+                }
             };
-            inertia = Some(pivots);
             if found {
                 if outcome.worst.0 > 0.0 {
-                    let forces = outcome.squares.sqrt();
-                    let energy = outcome.energy;
-                    return Ok(Equilibrium { energy, inertia: pivots, iterations, forces });
+                    let (energy, forces) = (outcome.energy, outcome.squares.sqrt());
+                    return Ok(Equilibrium { energy, inertia: now.inertia, iterations, forces });
                 }
                 let [x, y] = self.assembly.place_of(outcome.worst.1);
                 return Err(Failure::Inverted { x, y });
             }
-            let mut rate = self.assembly.residual_rate(at);
-            let rate_before = rate.clone();
-            let own = self.assembly.effort_rate(at);
             self.factor.solve(&mut residual);
-            self.factor.solve(&mut rate);
-            let with = |x: &[f64]| x.iter().zip(&rate_before).map(|(x, a)| x * a).sum::<f64>();
-            let change = (with(&residual) - effort) / (own - with(&rate));
+            let change = (now.with(&residual) - effort) / (now.own - now.with(&now.rate));
             if !change.is_finite() {
                 return Err(Failure::NotConverged { residual: f64::NAN });
             }
-            for (r, a) in residual.iter_mut().zip(&rate) {
+            for (r, a) in residual.iter_mut().zip(&now.rate) {
                 *r += a * change;
             }
+            border = Some(now);
             let (dofs, x) = (&self.assembly.dofs, &self.assembly.x);
             at.set_factor(dofs, x, at.factor + change);
             at.advance(dofs, x, &residual, -1.0);
         }
         Err(Failure::NotConverged { residual: norm(&residual) / self.most_forces })
+    }
+
+    /// Factors the tangent assembled last, with its border.
+    fn border(&mut self, at: &Configuration) -> Result<Border, Failure> {
+        let inertia = self.factor_assembled()?;
+        let slope = self.assembly.residual_rate(at);
+        let own = self.assembly.effort_rate(at);
+        let mut rate = slope.clone();
+        self.factor.solve(&mut rate);
+        Ok(Border { inertia, slope, rate, own })
+    }
+}
+
+/// What a factored tangent is bordered with.
+struct Border {
+    inertia: Inertia,
+    /// a.
+    slope: Vec<f64>,
+    /// K^-1 a.
+    rate: Vec<f64>,
+    /// b.
+    own: f64,
+}
+
+impl Border {
+    fn with(&self, x: &[f64]) -> f64 {
+        x.iter().zip(&self.slope).map(|(x, a)| x * a).sum()
     }
 }

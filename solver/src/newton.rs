@@ -42,7 +42,7 @@ const MOST_SEARCH: usize = 4;
 /// A residual that grows by this factor has left for good (tuning).
 const DIVERGED: f64 = 1e8;
 /// A Newton step that shrinks the residual by this much promises a useful chord step (tuning).
-const FAST: f64 = 1e-2;
+pub(crate) const FAST: f64 = 1e-2;
 
 /// The equations of a model and their factorisation.
 #[derive(Clone, Debug)]

@@ -138,7 +138,7 @@ impl Relaxation {
             // stress = 1 = stiffness * change + what is remembered
             let (stiffness, kept) = arms.after(dt, strain);
             let change = (1.0 - kept) / stiffness;
-            arms.advance(dt, change);
+            arms.advance(change);
             strain += change;
         }
         strain
@@ -156,7 +156,7 @@ impl Relaxation {
         for dt in steps(waited, waited * 10f64.powi(-DECADES_BEFORE), STEPS_BY_DECADE) {
             let (stiffness, kept) = arms.after(dt, strain);
             let change = -kept / stiffness;
-            arms.advance(dt, change);
+            arms.advance(change);
             strain += change;
         }
         strain
@@ -187,12 +187,15 @@ struct Arms {
     terms: Vec<Term>,
     stresses: Vec<f64>,
     forever: f64,
+    /// Of each arm over the step asked for last: what is left of its stress, and of a strain that comes in steadily.
+    decays: Vec<[f64; 2]>,
 }
 
 impl Arms {
     fn new(terms: &[Term]) -> Self {
         let forever = 1.0 - terms.iter().map(|t| t.share).sum::<f64>();
-        Self { terms: terms.to_vec(), stresses: vec![0.0; terms.len()], forever }
+        let decays = vec![[1.0; 2]; terms.len()];
+        Self { terms: terms.to_vec(), stresses: vec![0.0; terms.len()], forever, decays }
     }
 
     /// A change of strain at once.
@@ -210,20 +213,24 @@ impl Arms {
     }
 
     /// Stress after `dt` as stiffness times the change of strain within it, and what it is without a change.
-    fn after(&self, dt: f64, strain: f64) -> (f64, f64) {
+    fn after(&mut self, dt: f64, strain: f64) -> (f64, f64) {
         let mut stiffness = self.forever;
         let mut kept = self.forever * strain;
-        for (h, term) in self.stresses.iter().zip(&self.terms) {
-            stiffness += term.share * mean_decay(dt / term.time);
-            kept += h * (-dt / term.time).exp();
+        for ((h, term), decays) in self.stresses.iter().zip(&self.terms).zip(&mut self.decays) {
+            let x = dt / term.time;
+            let lost = -(-x).exp_m1();
+            *decays = [1.0 - lost, if x < 1e-12 { 1.0 } else { lost / x }];
+            stiffness += term.share * decays[1];
+            kept += h * decays[0];
         }
         (stiffness, kept)
     }
 
-    fn advance(&mut self, dt: f64, change: f64) {
-        for (h, term) in self.stresses.iter_mut().zip(&self.terms) {
-            let x = dt / term.time;
-            *h = *h * (-x).exp() + term.share * mean_decay(x) * change;
+    /// The step asked for last, with a change of strain within it.
+    fn advance(&mut self, change: f64) {
+        for ((h, term), [left, mean]) in self.stresses.iter_mut().zip(&self.terms).zip(&self.decays)
+        {
+            *h = *h * left + term.share * mean * change;
         }
     }
 }
