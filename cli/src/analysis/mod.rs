@@ -1,8 +1,8 @@
 //! The main job: from a case to the path, the stresses and the hot spot.
 //!
 //! The path is followed on the first mesh: there it is decided which way ribs bow. Better meshes are
-//! then made where the stress needs them, until the hot spot's stress settles, and the states of the
-//! path are carried over and polished on the last one.
+//! then made where the stress needs them, until the hot spot's stress is known well enough, and the states
+//! of the path are carried over and polished on the last one.
 
 mod again;
 mod bracket;
@@ -37,7 +37,7 @@ pub use refine::Pass;
 pub use set::{Back, DrawOutcome, SetAnalysis, take_set, travel_and_effort};
 
 use crate::case::{Case, PlaneChoice, SelfContact};
-use crate::lasting::{Draws, Held, draws, held, recovery_of};
+use crate::lasting::{Draws, Held, Recovery, draws, held, recovery_of};
 use crate::remark::Remark;
 use imperfect::Imperfection;
 use rayon::prelude::*;
@@ -49,7 +49,7 @@ use thiserror::Error;
 use withy_mesh::error::MeshError;
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, Sizing, mesh_outline_unless};
-use withy_solver::stress::{NodeStress, Recovery};
+use withy_solver::stress::{self, NodeStress};
 use withy_solver::{EquilibriumPath, Gaps, ModelError, Narrowest, PlaneState, StopCause};
 
 /// What can keep a case from being solved at all.
@@ -257,15 +257,27 @@ fn begin(case: &Case, watch: &mut Watch) -> Result<Begun, AnalysisError> {
 
 fn finish(case: &Case, begun: Begun, watch: &mut Watch) -> Result<Analysis, AnalysisError> {
     let Begun { started, state, corners, followed, imperfection, perfect, remarks } = begun;
-    let refined =
-        refine::refine(case, followed, state, &corners, imperfection.as_ref(), started, watch)?;
-    judge(case, state, refined, corners, perfect, remarks)
+    // Where it rests by its draw is a ratio, which the first mesh gives as well as the last: found on it while the others
+    // are made, on one thread.
+    let wanted = case.recovery && followed.ended == Ended::Complete;
+    let known = wanted.then(|| (followed.mesh.clone(), followed.path.steps.clone()));
+    let mut resting = None;
+    let refined = rayon::in_place_scope(|scope| {
+        scope.spawn(|_| {
+            resting = known.as_ref().map(|(mesh, steps)| {
+                Ok::<_, ModelError>(recovery_of(case, &model(case, mesh, state)?, steps))
+            });
+        });
+        refine::refine(case, followed, state, &corners, imperfection.as_ref(), started, watch)
+    })?;
+    let resting = resting.transpose()?;
+    judge(case, state, refined, corners, perfect, resting, remarks)
 }
 
 /// Rows of elements across every rib of the first mesh, in the mean. Quadratic elements bend exactly, so one or two rows
-/// give force and energy to some tenths of a percent (two rows instead: the force at full draw of springs, hooks and
-/// a gate that passes its middle moved by less than 0.1 %); a better mesh follows where the estimated errors ask for it.
-const FIRST_ACROSS: f64 = 1.25;
+/// give force and energy to some tenths of a percent (with one to four of them, the force at full draw of the demo's
+/// kicker and gate stays within 0.15 %); a better mesh follows where the estimated errors ask for it.
+const FIRST_ACROSS: f64 = 1.5;
 
 /// The sizes of the first mesh.
 fn first_sizing(case: &Case) -> Sizing {
@@ -288,12 +300,13 @@ fn judge(
     refined: Refined,
     corners: Vec<Corner>,
     perfect: Option<Perfect>,
+    resting: Option<Recovery>,
     mut remarks: Vec<Remark>,
 ) -> Result<Analysis, AnalysisError> {
-    let Refined { followed, first, passes, spent } = refined;
+    let Refined { followed, carried, passes, spent } = refined;
     let Followed { mesh, mut path, mut ended, .. } = followed;
     let model = model(case, &mesh, state)?;
-    let recovery = Recovery::of_states(&model, &path.steps);
+    let recovery = stress::Recovery::of_states(&model, &path.steps);
     let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
     let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &left_out, &corners);
     let peaks = tracker.walk(&path.steps);
@@ -313,35 +326,28 @@ fn judge(
         remarks.push(Remark::note("no-guidance", text));
     }
     let gaps = Gaps::new(&mesh);
-    let near_and_far = || {
-        let narrowest: Vec<Narrowest> =
-            path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();
-        let limits = limits::limits(&limits::Known {
-            case,
-            model: &model,
-            recovery: &recovery,
-            left_out: &left_out,
-            gaps: &gaps,
-            path: &path,
-            peaks: &peaks,
-            guidance: &guidance,
-            narrowest: &narrowest,
-            // An imperfect part bends where the perfect one branches: only that one's path tells it.
-            perfect: perfect.as_ref().map(|p| &p.path.critical[..]),
-            moving: &moving,
-        });
-        (narrowest, limits)
+    let narrowest: Vec<Narrowest> =
+        path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();
+    let limits = limits::limits(&limits::Known {
+        case,
+        model: &model,
+        recovery: &recovery,
+        left_out: &left_out,
+        gaps: &gaps,
+        path: &path,
+        peaks: &peaks,
+        guidance: &guidance,
+        narrowest: &narrowest,
+        // An imperfect part bends where the perfect one branches: only that one's path tells it.
+        perfect: perfect.as_ref().map(|p| &p.path.critical[..]),
+        moving: &moving,
+    });
+    // Of a path that was followed anew on another mesh, the first mesh's says nothing.
+    let resting = match resting {
+        _ if ended != Ended::Complete => None,
+        Some(resting) if carried => Some(resting),
+        _ => Some(recovery_of(case, &model, &path.steps)),
     };
-    // Where it rests by its draw is a ratio, which the first mesh gives as well as the last.
-    let resting = || match &first {
-        _ if ended != Ended::Complete => Ok(None),
-        Some((mesh, path)) => {
-            Ok(Some(recovery_of(case, &modelled::model(case, mesh, state)?, &path.steps)))
-        }
-        None => Ok::<_, ModelError>(Some(recovery_of(case, &model, &path.steps))),
-    };
-    let ((narrowest, limits), resting) = rayon::join(near_and_far, resting);
-    let resting = resting?;
     let (meetings, limits) = contact::told_apart(case, limits);
     gaps::remark_on_gaps(&narrowest, &limits, &mut remarks);
     contact::remark_on_standing(case, &mesh, &mut remarks);

@@ -65,8 +65,9 @@ impl Followed {
 #[derive(Debug)]
 pub(super) struct Refined {
     pub(super) followed: Followed,
-    /// The mesh on which the path was followed and its states there, if they were carried to another one.
-    pub(super) first: Option<(Mesh, EquilibriumPath)>,
+    /// Whether the states are those of the path it began with, carried to the last mesh; if not, the path was followed
+    /// anew.
+    pub(super) carried: bool,
     pub(super) passes: Vec<Pass>,
     /// What kept better meshes from being made, if anything did.
     pub(super) spent: Option<Spent>,
@@ -166,6 +167,7 @@ pub(super) fn refine(
 ) -> Result<Refined, AnalysisError> {
     let mut sizing = super::first_sizing(case);
     let mut spent = None;
+    let mut carried = true;
     let mut finest: Option<Carrier> = None;
     let mut looked =
         look(case, &followed.mesh, state, corners, &followed.only(&followed.decisive))?;
@@ -211,6 +213,7 @@ pub(super) fn refine(
                 break;
             }
             Carried::Lost => {
+                carried = false;
                 followed = follow(case, carrier.mesh, number, state, corners, watch)?;
                 interrupted |= matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
                 let states = followed.only(&followed.decisive);
@@ -222,17 +225,17 @@ pub(super) fn refine(
         settled = is_settled(case, &looked);
         passes.push(looked.pass);
     }
-    let mut first = None;
     if !interrupted {
         let mut carrier =
             finest.unwrap_or_else(|| Carrier::new(&followed.mesh, followed.mesh.clone()));
         match carry(case, &followed, &mut carrier, state, &|_| true, Stiffness::Wanted, watch)? {
             Carried::All(path) => {
-                let before = std::mem::replace(&mut followed.path, path);
-                first = Some((std::mem::replace(&mut followed.mesh, carrier.mesh), before));
+                followed.path = path;
+                followed.mesh = carrier.mesh;
             }
             Carried::Interrupted => interrupted = true,
             Carried::Lost => {
+                carried = false;
                 followed = follow(case, carrier.mesh, passes.len(), state, corners, watch)?;
             }
         }
@@ -240,7 +243,7 @@ pub(super) fn refine(
     if interrupted && followed.ended == Ended::Complete {
         followed.ended = Ended::Early(1.0, StopCause::Interrupted);
     }
-    Ok(Refined { followed, first, passes, spent })
+    Ok(Refined { followed, carried, passes, spent })
 }
 
 /// Whether a mesh is good enough, or nothing is known that would better it.
