@@ -128,7 +128,8 @@ fn a_hole_in_an_infinite_plate_has_the_stresses_of_kirsch() {
         };
         edge_traction(mesh, end, 1.0, traction)
     };
-    let target = Target { energy: 0.01, peak: 0.005 };
+    // The place beside the hole is far from the peak: only the whole's energy has it refined.
+    let target = Target { energy: 0.003, peak: 0.005 };
     let (mesh, solved) = adapted(&part, target, 3, |mesh| quarter_under(mesh, &pull(mesh)));
     let stress = |x, y| solved.field.stress[nearest(&mesh, x, y).index()];
     compare::relative(
