@@ -7,6 +7,7 @@
 //! keeps running through, and all that is computed beyond that is not what a real part does.
 
 use crate::parabola::Parabola;
+use rayon::prelude::*;
 use withy_mesh::number::{largest, min};
 use withy_mesh::tree::BoxTree;
 use withy_mesh::{Mesh, Point, Rect, Vec2};
@@ -79,6 +80,7 @@ impl<'m> Gaps<'m> {
         let rest = edges(mesh, |_| Vec2::ZERO);
         let border = Border::new(&rest, &beside);
         let clearance = (0..rest.len())
+            .into_par_iter()
             .map(|e| {
                 border
                     .facing(e, f64::INFINITY, |_| f64::INFINITY)
@@ -114,13 +116,13 @@ impl<'m> Gaps<'m> {
         });
         Narrowest { gap, crossing }
     }
+}
 
-    /// Whether the border crosses itself in a deformed state, displacements by mesh node: what [`Self::at`] tells of
-    /// it, without its search for gaps.
-    #[must_use]
-    pub fn crosses(&self, displacements: &[[f64; 2]]) -> bool {
-        Border::new(&displaced(self.mesh, displacements), &self.beside).crossing().is_some()
-    }
+/// Whether the border of a mesh crosses itself in a deformed state, displacements by mesh node: what [`Gaps::at`] tells
+/// of it, without its search for gaps.
+#[must_use]
+pub fn crosses_itself(mesh: &Mesh, displacements: &[[f64; 2]]) -> bool {
+    Border::new(&displaced(mesh, displacements), &beside(mesh)).crossing().is_some()
 }
 
 /// The border of a deformed state, displacements by mesh node.

@@ -94,7 +94,7 @@ pub use between::Between;
 pub use contact::{Obstacle, Overlap, PressedPoint, Pushing, Shape, Touch};
 pub use curve::SmoothCurve;
 pub use error::{Failure, ModelError};
-pub use gap::{Crossing, Gap, Gaps, Narrowest, outward};
+pub use gap::{Crossing, Gap, Gaps, Narrowest, crosses_itself, outward};
 pub use known::{Equations, polish_path, softest_mode_of};
 pub use material::{Beads, Elastic, Hardening, Law, Orthotropic, PlaneState, PlasticState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};

@@ -13,7 +13,9 @@ use crate::picture::three_digits;
 use rayon::prelude::*;
 use withy_mesh::number::largest;
 use withy_solver::stress::{NodeStress, Recovery};
-use withy_solver::{Between, CriticalPoint, Gaps, Model, Narrowest, Step, Stiffness};
+use withy_solver::{
+    Between, CriticalPoint, Gaps, Model, Narrowest, Step, Stiffness, crosses_itself,
+};
 
 /// Limits are located to this part of the draw.
 const WIDTH: f64 = 1e-4;
@@ -319,7 +321,8 @@ fn passed(known: &Known, between: &mut Between, touch: &Watched) -> Vec<Left> {
             (1..LOOKS).map(move |k| from + width * f64::from(k) / f64::from(LOOKS))
         })
         .collect();
-    let crosses = |at: &&f64| between.guessed(**at).is_some_and(|u| known.gaps.crosses(&u));
+    let crosses =
+        |at: &&f64| between.guessed(**at).is_some_and(|u| crosses_itself(known.model.mesh(), &u));
     let Some(&first) = looks.par_iter().find_first(crosses) else { return Vec::new() };
     let step = between.at(first, touch.stiffness);
     step.map_or_else(|_| Vec::new(), |step| vec![(first, (touch.measure)(&step))])

@@ -50,7 +50,9 @@ use withy_mesh::error::MeshError;
 use withy_mesh::number::max;
 use withy_mesh::{Mesh, Sizing, mesh_outline_unless};
 use withy_solver::stress::{self, NodeStress};
-use withy_solver::{EquilibriumPath, Gaps, ModelError, Narrowest, PlaneState, StopCause};
+use withy_solver::{
+    EquilibriumPath, Gaps, ModelError, Narrowest, PlaneState, StopCause, crosses_itself,
+};
 
 /// What can keep a case from being solved at all.
 #[derive(Debug, Error)]
@@ -220,8 +222,8 @@ impl Begun {
     fn ends_touching(&self) -> bool {
         let interrupted = matches!(self.followed.ended, Ended::Early(_, StopCause::Interrupted));
         let Followed { mesh, path, .. } = &self.followed;
-        let crosses = |u: &[[f64; 2]]| Gaps::new(mesh).at(u).crossing.is_some();
-        !interrupted && path.steps.last().is_some_and(|s| crosses(&s.displacements))
+        let last = path.steps.last();
+        !interrupted && last.is_some_and(|s| crosses_itself(mesh, &s.displacements))
     }
 }
 

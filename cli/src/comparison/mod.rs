@@ -22,6 +22,7 @@ use crate::analysis::{
 use crate::case::Case;
 use crate::material::Card;
 use crate::remark::Remark;
+use rayon::prelude::*;
 use row::Responses;
 use withy_mesh::number::{max, min};
 use withy_solver::StopCause;
@@ -131,7 +132,7 @@ pub fn rows_by_modulus(case: &Case, analysis: &Analysis, cards: Vec<Card>) -> Op
     }
     let response = Response::of(case, analysis)?;
     let mut rows: Vec<Row> = cards
-        .into_iter()
+        .into_par_iter()
         .map(|card| {
             let own = card == case.material;
             row_of(card, own, &response)

@@ -6,6 +6,7 @@ use super::row::{Band, Row, span};
 use crate::analysis::{Analysis, shot};
 use crate::case::{Case, Launch};
 use crate::material::Card;
+use rayon::prelude::*;
 use withy_solver::release::{Shot, USUAL_PIECES, WayBack, release};
 
 /// Factors of the projectile's mass.
@@ -38,12 +39,12 @@ pub(super) fn throw(
     rows: &mut [Row],
 ) {
     let (Some(launch), Some(launched)) = (&case.launch, &base.solution.launched) else { return };
-    for row in rows {
+    rows.par_iter_mut().for_each(|row| {
         let kind = Proportions::of(case, &row.card);
         let solved = ways.iter().find(|(other, _)| other.is_alike(&kind));
         let way = solved.map_or(Some(&launched.way), |(_, way)| way.as_ref());
         row.throws = way.and_then(|way| throws(launch, way, &case.material, row));
-    }
+    });
 }
 
 fn throws(launch: &Launch, solved: &WayBack, own: &Card, row: &Row) -> Option<Throws> {

@@ -5,6 +5,7 @@ use crate::analysis::{Analysis, Axis, moving_regions};
 use crate::case::Case;
 use crate::lasting::{Held, TIMES, draws_words, held_words, rest_rows, rest_words, rests_on};
 use crate::picture::{RestLine, rests_inline, three_digits};
+use rayon::prelude::*;
 
 /// The picture of rests begins so long after letting go, ms: sooner nobody looks.
 const FIRST_LOOK: f64 = 1e3;
@@ -57,7 +58,7 @@ fn picture(case: &Case, analysis: &Analysis, held: &Held) -> Option<String> {
         .map(|k| FIRST_LOOK * (last / FIRST_LOOK).powf(k / points))
         .collect();
     let line = |(name, kept): (&str, f64)| {
-        let rests: Vec<_> = times.iter().map(|&time| held.rest(kept, time)).collect();
+        let rests: Vec<_> = times.par_iter().map(|&time| held.rest(kept, time)).collect();
         let points = times.iter().zip(&rests).map(|(time, rest)| [time / 1e3, draw * rest.value]);
         let band = rests.iter().map(|rest| rest.range.map(|range| range.map(|r| draw * r)));
         RestLine { name: name.to_owned(), points: points.collect(), band: band.collect() }

@@ -81,9 +81,12 @@ struct Embedded<'a> {
 /// Never for results of [`crate::analysis::analyse`]; the signature is that of what it calls.
 pub fn report(report: &Report) -> Result<String, ReportError> {
     let Report { case, analysis, summary, command, stand_in, contact } = report;
-    let data = Data::new(case, analysis)?;
+    let (data, (shelf, lasting)) = rayon::join(
+        || Data::new(case, analysis),
+        || (Shelf::of(case, analysis), lasting::html(case, analysis)),
+    );
+    let data = data?;
     let charts = figures::charts(case, analysis, &data);
-    let shelf = Shelf::of(case, analysis);
     let judgement = head::judge(case, analysis, shelf.own());
     let speed = analysis.solution.launched.as_ref().map(|l| l.release.speed);
     let keys = head::keys(case, analysis, &case.material, speed);
@@ -99,7 +102,7 @@ pub fn report(report: &Report) -> Result<String, ReportError> {
         figures::hot_spot(case, analysis),
         figures::guidance(case, analysis, &data, &charts),
         materials::html(case, &shelf),
-        lasting::html(case, analysis),
+        lasting,
         assumed::assumed(case, analysis, summary),
         launch::html(case, analysis),
         assumed::again(case, summary, command),
