@@ -63,6 +63,9 @@ enum Piece {
 /// How often a piece is run where instructions are counted: enough to outweigh what comes before it.
 const COUNTED: usize = 30;
 
+/// Parts of fewer triangles are meshed again and again.
+const QUICK: f64 = 1e5;
+
 /// What one process measured (s, MB).
 #[derive(Debug, Default, Deserialize, Serialize)]
 struct Measured {
@@ -127,7 +130,8 @@ fn measure(piece: Piece, kind: Kind, size: f64) -> Result<Measured, Box<dyn Erro
     let first = start.elapsed().as_secs_f64();
     let mut measured =
         Measured { triangles: mesh.elements().len(), mesh: first, ..Measured::default() };
-    let repeats = if first < 1.0 { 5 } else { 1 };
+    // By size, not by time: instructions are counted of the same work on any machine.
+    let repeats = if triangles < QUICK { 5 } else { 1 };
     if piece == Piece::Mesh {
         measured.mesh = Times::of(repeats, || {
             std::hint::black_box(mesh_outline(&outline, &sizing).is_ok());
