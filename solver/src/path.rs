@@ -276,7 +276,7 @@ impl Walk {
             let whole = self.increment >= remaining * (1.0 - 1e-9);
             let next = if whole { target } else { self.now.factor + self.increment };
             let shortest = 0.5 * (next - self.now.factor) < self.smallest;
-            if self.wary && !shortest && self.guesses_too_deep(system, next) {
+            if self.wary && !shortest && guesses_too_deep(system, &self.now, &self.history, next) {
                 self.increment = 0.5 * (next - self.now.factor);
                 continue;
             }
@@ -306,12 +306,6 @@ impl Walk {
                 }
             }
         }
-    }
-
-    /// Whether the first guess of a step lies deeper in what the part meets than an equilibrium might.
-    fn guesses_too_deep(&self, system: &mut System, next: f64) -> bool {
-        let mut guess = self.now.clone();
-        self.predict(system, &mut guess, next).is_ok() && system.assembly.lies_deep(&guess)
     }
 
     /// Whether the part goes through something on its way to an equilibrium, and is out of it there.
@@ -461,7 +455,7 @@ impl Walk {
     /// Tries to reach another load factor in one step.
     fn attempt(&self, system: &mut System, factor: f64) -> Result<Attempt, Failure> {
         let mut state = self.now.clone();
-        self.predict(system, &mut state, factor)?;
+        predict(system, &self.history, &mut state, factor)?;
         let predicted = state.u.clone();
         let equilibrium = system.equilibrate(&mut state)?;
         system.keeps_out(Some(&self.now), &state)?;
@@ -501,27 +495,6 @@ impl Walk {
         }
     }
 
-    /// Extrapolates the last states to another load factor; along the tangent from rest.
-    fn predict(
-        &self,
-        system: &mut System,
-        trial: &mut Configuration,
-        factor: f64,
-    ) -> Result<(), Failure> {
-        if self.history.len() < 2 {
-            return system.tangent_predictor(trial, factor);
-        }
-        let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
-        let mut change = interpolated(&self.history, factor);
-        let (_, newest) = &self.history[self.history.len() - 1];
-        for (c, u) in change.iter_mut().zip(newest) {
-            *c -= u;
-        }
-        trial.set_factor(dofs, x, factor);
-        trial.advance(dofs, x, &change, 1.0);
-        Ok(())
-    }
-
     fn report(&self, model: &Model, system: &mut System, equilibrium: Equilibrium) -> Step {
         Step {
             iterations: self.iterations,
@@ -531,6 +504,39 @@ impl Walk {
             ..reported(model, system, &self.now, equilibrium, self.stiffness)
         }
     }
+}
+
+/// Moves a state, the newest of some known ones, to another load factor: extrapolates them, newest last, or goes along
+/// the tangent where there is one alone.
+pub(crate) fn predict(
+    system: &mut System,
+    known: &[(f64, Vec<f64>)],
+    state: &mut Configuration,
+    factor: f64,
+) -> Result<(), Failure> {
+    let [.., _, (_, newest)] = known else {
+        return system.tangent_predictor(state, factor);
+    };
+    let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
+    let mut change = interpolated(known, factor);
+    for (c, u) in change.iter_mut().zip(newest) {
+        *c -= u;
+    }
+    state.set_factor(dofs, x, factor);
+    state.advance(dofs, x, &change, 1.0);
+    Ok(())
+}
+
+/// Whether the first guess of a step from `now`, the newest of some `known` states, lies deeper in what the part meets
+/// than an equilibrium might.
+pub(crate) fn guesses_too_deep(
+    system: &mut System,
+    now: &Configuration,
+    known: &[(f64, Vec<f64>)],
+    factor: f64,
+) -> bool {
+    let mut guess = now.clone();
+    predict(system, known, &mut guess, factor).is_ok() && system.assembly.lies_deep(&guess)
 }
 
 /// A converged state as it is reported; what it took is that of its last internal step alone.

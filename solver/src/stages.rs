@@ -19,7 +19,8 @@ use crate::material::PlasticState;
 use crate::model::{Coordinate, Model};
 use crate::newton::{Equilibrium, System};
 use crate::path::{
-    EASY, GRAZING, Step, Stiffness, StopCause, TOUCHING, begun, distance, interpolated, reported,
+    EASY, GRAZING, Step, Stiffness, StopCause, TOUCHING, begun, distance, guesses_too_deep,
+    predict, reported,
 };
 use crate::quadrature::DEGREE_2;
 use crate::relaxation::{Relaxation, Term, steps};
@@ -369,7 +370,10 @@ impl<'a> Walk<'a> {
             let next = if whole { target } else { self.now.factor + self.increment.copysign(way) };
             let length = (next - self.now.factor).abs();
             let shortest = 0.5 * length < self.floor;
-            if self.wary && !shortest && self.guesses_too_deep(next) {
+            if self.wary
+                && !shortest
+                && guesses_too_deep(&mut self.system, &self.now, &self.history, next)
+            {
                 self.increment = 0.5 * length;
                 continue;
             }
@@ -408,12 +412,6 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Whether the first guess of a step lies deeper in what the part meets than an equilibrium might.
-    fn guesses_too_deep(&mut self, next: f64) -> bool {
-        let mut guess = self.now.clone();
-        self.predict(&mut guess, next).is_ok() && self.system.assembly.lies_deep(&guess)
-    }
-
     /// Whether the part goes through something on its way to the equilibrium assembled last, and is out of it there.
     fn grazes(&self, state: &Configuration) -> bool {
         let assembly = &self.system.assembly;
@@ -423,28 +421,13 @@ impl<'a> Walk<'a> {
     /// Equilibrium at a load factor in one step from the present state.
     fn attempt(&mut self, factor: f64) -> Result<(Configuration, Equilibrium), Failure> {
         let mut state = self.now.clone();
-        self.predict(&mut state, factor)?;
+        predict(&mut self.system, &self.history, &mut state, factor)?;
         let predicted = state.u.clone();
         let found = self.system.equilibrate(&mut state)?;
         self.iterations += found.iterations;
         self.system.keeps_out(Some(&self.now), &state)?;
         self.missed = distance(&predicted, &state.u);
         Ok((state, found))
-    }
-
-    /// Extrapolates the last states of the stage to another load factor; along the tangent from where it turned.
-    fn predict(&mut self, state: &mut Configuration, factor: f64) -> Result<(), Failure> {
-        if self.history.len() < 2 {
-            return self.system.tangent_predictor(state, factor);
-        }
-        let (dofs, x) = (&self.system.assembly.dofs, &self.system.assembly.x);
-        let mut change = interpolated(&self.history, factor);
-        for (c, u) in change.iter_mut().zip(self.now.unknowns(dofs)) {
-            *c -= u;
-        }
-        state.set_factor(dofs, x, factor);
-        state.advance(dofs, x, &change, 1.0);
-        Ok(())
     }
 
     /// Takes a state for the present one: its points remember it from now on.

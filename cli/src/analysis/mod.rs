@@ -111,6 +111,13 @@ pub enum Ended {
     Early(f64, StopCause),
 }
 
+impl Ended {
+    /// Whether the watch stopped it.
+    fn is_interrupted(&self) -> bool {
+        matches!(self, Self::Early(_, StopCause::Interrupted))
+    }
+}
+
 /// Peaks of one reported step, away from artificial and singular places.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StepPeaks {
@@ -197,12 +204,11 @@ pub fn analyse(case: &Case, watch: &mut Watch) -> Result<Analysis, AnalysisError
 /// Whether the edges of a part that was solved without contact run into each other on its way.
 fn touches(analysis: &Analysis) -> bool {
     let solution = &analysis.solution;
-    let interrupted = matches!(solution.ended, Ended::Early(_, StopCause::Interrupted));
     // A touch that begins and ends between two states is known as a limit alone.
     let touch = |l: &Limit| l.kind == LimitKind::Touch;
     let touches = solution.narrowest.iter().any(|n| n.crossing.is_some())
         || solution.limits.iter().any(touch);
-    touches && !interrupted
+    touches && !solution.ended.is_interrupted()
 }
 
 /// The path on the first mesh, and what was decided for all others.
@@ -220,10 +226,9 @@ impl Begun {
     /// Whether edges lie in each other in the last state: most parts that touch themselves do so to the end, and need
     /// no better mesh to tell.
     fn ends_touching(&self) -> bool {
-        let interrupted = matches!(self.followed.ended, Ended::Early(_, StopCause::Interrupted));
-        let Followed { mesh, path, .. } = &self.followed;
+        let Followed { mesh, path, ended, .. } = &self.followed;
         let last = path.steps.last();
-        !interrupted && last.is_some_and(|s| crosses_itself(mesh, &s.displacements))
+        !ended.is_interrupted() && last.is_some_and(|s| crosses_itself(mesh, &s.displacements))
     }
 }
 

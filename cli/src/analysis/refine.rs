@@ -173,7 +173,7 @@ pub(super) fn refine(
         look(case, &followed.mesh, state, corners, &followed.only(&followed.decisive))?;
     let mut passes = vec![looked.pass];
     let mut settled = is_settled(case, &looked);
-    let mut interrupted = matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
+    let mut interrupted = followed.ended.is_interrupted();
     while !settled && !interrupted && passes.len() < MOST_PASSES {
         if let Some(time) = case.most_time
             && started.elapsed().as_secs_f64() * 1e3 > time
@@ -215,7 +215,7 @@ pub(super) fn refine(
             Carried::Lost => {
                 carried = false;
                 followed = follow(case, carrier.mesh, number, state, corners, watch)?;
-                interrupted |= matches!(followed.ended, Ended::Early(_, StopCause::Interrupted));
+                interrupted |= followed.ended.is_interrupted();
                 let states = followed.only(&followed.decisive);
                 looked = look(case, &followed.mesh, state, corners, &states)?;
                 finest = None;

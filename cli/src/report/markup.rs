@@ -70,6 +70,14 @@ pub(super) fn table(class: &str, rows: &[Vec<String>]) -> String {
     )
 }
 
+/// Charts side by side, each a heading and an `svg` element.
+pub(super) fn pair<T: AsRef<str>>(charts: &[(T, String)]) -> String {
+    let figures = charts.iter().map(|(heading, svg)| {
+        format!("<figure class=\"chart\"><h3>{}</h3>{svg}</figure>\n", escape(heading.as_ref()))
+    });
+    format!("<div class=\"pair\">\n{}</div>\n", figures.collect::<String>())
+}
+
 /// A section with its heading; `body` is HTML.
 pub(super) fn section(id: &str, heading: &str, body: &str) -> String {
     format!("<section id=\"{id}\">\n<h2>{}</h2>\n{body}</section>\n", escape(heading))

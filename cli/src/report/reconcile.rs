@@ -3,7 +3,7 @@
 use super::assumed::card;
 use super::head::{Judgement, Key, Standing, capital, heeded};
 use super::launch::before_you_let_go;
-use super::markup::{bullets, escape, facts, section};
+use super::markup::{bullets, escape, facts, pair, section};
 use super::page::{Plain, plain};
 use crate::export::reconciled::words::{lines, part_file};
 use crate::export::reconciled::{Document, Found};
@@ -37,22 +37,11 @@ const OUTSIDE: [&str; 4] = [
 pub fn reconcile_page(page: &ReconcilePage) -> String {
     let ReconcilePage { found, document, .. } = page;
     let case = found.case;
-    let charts: String = page
-        .charts
-        .iter()
-        .map(|(heading, svg)| {
-            format!("<figure class=\"chart\"><h3>{}</h3>{svg}</figure>\n", escape(heading))
-        })
-        .collect();
-    let numbers = facts(&lines(found, document));
+    let told = lines(found, document);
     let copied = part_file(found).join("\n");
     let mut sections = vec![
-        section(
-            "measured",
-            "Measured against computed",
-            &format!("<div class=\"pair\">\n{charts}</div>\n"),
-        ),
-        section("numbers", "In numbers", &numbers),
+        section("measured", "Measured against computed", &pair(page.charts)),
+        section("numbers", "In numbers", &facts(&told)),
     ];
     if !copied.is_empty() {
         let body = format!(
@@ -67,7 +56,7 @@ pub fn reconcile_page(page: &ReconcilePage) -> String {
     sections.push(section("cautions", "Cautions", &before_you_let_go(throws)));
     plain(&Plain {
         case,
-        judgement: judge(page),
+        judgement: judge(page, &told),
         keys: keys(page),
         cautions: heeded(case.remarks.iter().chain(&found.analysis.solution.remarks)),
         throws,
@@ -77,7 +66,7 @@ pub fn reconcile_page(page: &ReconcilePage) -> String {
     })
 }
 
-fn judge(page: &ReconcilePage) -> Judgement {
+fn judge(page: &ReconcilePage, told: &[(String, String)]) -> Judgement {
     let ReconcilePage { found, document, .. } = page;
     let mut standing = Standing::Fine;
     let lost = found.speeds.map(|(losses, _)| losses);
@@ -90,7 +79,6 @@ fn judge(page: &ReconcilePage) -> Judgement {
         }
         (None, None) => "Nothing was measured.".to_owned(),
     };
-    let told = lines(found, document);
     let mut sentences = Vec::new();
     let mut tell = |label: &str, before: &str| {
         let matching = told.iter().filter(|(l, _)| l == label);

@@ -3,7 +3,7 @@
 use super::assumed::card;
 use super::head::{Judgement, Key, Standing, heeded};
 use super::launch::before_you_let_go;
-use super::markup::{bullets, escape, facts, section, table};
+use super::markup::{bullets, facts, pair, section, table};
 use super::page::{Plain, plain};
 use crate::analysis::{Analysis, SpotKind};
 use crate::case::Case;
@@ -32,16 +32,10 @@ pub struct SpreadPage<'a> {
 pub fn spread_page(page: &SpreadPage) -> String {
     let SpreadPage { case, analysis, found, .. } = page;
     let throws = found.base.speed.is_some();
-    let bars: String = page
-        .bars
-        .iter()
-        .map(|(title, svg)| {
-            format!("<figure class=\"chart\"><h3>{}</h3>{svg}</figure>\n", escape(title))
-        })
-        .collect();
     let body = format!(
         "<p>Each uncertain thing at both of its ends, all else as solved; the longest bar on top, all on one scale.</p>\n\
-         <div class=\"pair\">\n{bars}</div>\n<h3>The same in numbers, in per cent of the solved value</h3>\n{}",
+         {}<h3>The same in numbers, in per cent of the solved value</h3>\n{}",
+        pair(page.bars),
         table("spread", page.rows)
     );
     let sources: Vec<(String, String)> =
