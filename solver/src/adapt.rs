@@ -28,7 +28,7 @@ const STRONGEST: f64 = 0.25;
 /// Wishes for less than this change are left out: they would only shift nodes about.
 const WORTHWHILE: f64 = 0.9;
 
-/// Sizes wished at the centres of elements that are too coarse.
+/// Sizes wished at the centres of elements that are too coarse, and at the nodes of those at the peak.
 ///
 /// `skip` marks nodes whose stress is artificial or singular: the elements that touch them are left
 /// as they are, refinement there never ends.
@@ -51,16 +51,19 @@ pub fn size_wishes(
     for e in counted {
         let nodes = &mesh.elements()[e];
         let eta = error.element_error[e].sqrt();
-        let mut factor = shrink(share, eta);
+        let factor = shrink(share, eta);
+        let (center, size) = center_and_size(mesh, nodes);
+        if factor < WORTHWHILE {
+            wishes.push(SizeWish { at: center, size: factor * size });
+        }
         let highest = nodes.iter().map(|n| field.stress[n.index()].von_mises).fold(0.0, max);
         if highest >= NEAR_PEAK * peak {
-            let own = error.element_energy[e].sqrt();
-            let local = shrink(target.peak * own, eta);
-            factor = if local < factor { local } else { factor };
-        }
-        if factor < WORTHWHILE {
-            let (center, size) = center_and_size(mesh, nodes);
-            wishes.push(SizeWish { at: center, size: factor * size });
+            let local = shrink(target.peak * error.element_energy[e].sqrt(), eta);
+            // At the element's nodes, as sizes grow from each wish: all over it they must be as small as that.
+            if local < WORTHWHILE && local < factor {
+                let wish = |n: &NodeId| SizeWish { at: mesh.nodes()[n.index()], size: local * size };
+                wishes.extend(nodes.iter().map(wish));
+            }
         }
     }
     wishes

@@ -230,7 +230,7 @@ impl<'a> Border<'a> {
         {
             return None;
         }
-        let near = own.nearest(other);
+        let near = own.nearest(other, most)?;
         let way = other.at(near.t) - own.at(near.s);
         if !(near.distance > 0.0 && near.distance < most) {
             return None;

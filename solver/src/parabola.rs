@@ -93,23 +93,29 @@ impl Parabola {
         (1..MOST_CHORDS).find(|n| f64::from(*n) >= wanted).unwrap_or(MOST_CHORDS)
     }
 
-    /// The nearest points of two edges.
-    pub(crate) fn nearest(&self, other: &Self) -> Nearest {
+    /// The nearest points of two edges; `None` where their chords tell that none are nearer than `within`.
+    pub(crate) fn nearest(&self, other: &Self, within: f64) -> Option<Nearest> {
         let (n, k) = (self.chords(GUESS), other.chords(GUESS));
+        let stray = |edge: &Self, n: u32| edge.bulge() / f64::from(n * n);
+        let strays = stray(self, n) + stray(other, k);
         let mut best = Nearest { distance: f64::INFINITY, s: 0.0, t: 0.0 };
+        let mut least = f64::INFINITY;
         for i in 0..n {
             let s = [i, i + 1].map(|i| f64::from(i) / f64::from(n));
+            let p = s.map(|s| self.at(s));
             for j in 0..k {
                 let t = [j, j + 1].map(|j| f64::from(j) / f64::from(k));
-                let (u, v) = between_chords(s.map(|s| self.at(s)), t.map(|t| other.at(t)));
+                let q = t.map(|t| other.at(t));
+                let (u, v) = between_chords(p, q);
+                least = min(least, apart(p[0].lerp(p[1], u), q[0].lerp(q[1], v)) - strays);
                 let (s, t) = (s[0] + u * (s[1] - s[0]), t[0] + v * (t[1] - t[0]));
-                let distance = self.at(s).distance(other.at(t));
+                let distance = apart(self.at(s), other.at(t));
                 if distance < best.distance {
                     best = Nearest { distance, s, t };
                 }
             }
         }
-        self.polished(other, best)
+        (least < within).then(|| self.polished(other, best))
     }
 
     /// Newton's method on half the squared distance, within both edges.
@@ -134,7 +140,7 @@ impl Parabola {
             let better = loop {
                 let (s, t) =
                     ((s + scale * step[0]).clamp(0.0, 1.0), (t + scale * step[1]).clamp(0.0, 1.0));
-                let distance = self.at(s).distance(other.at(t));
+                let distance = apart(self.at(s), other.at(t));
                 if distance < best.distance {
                     break Some(Nearest { distance, s, t });
                 }
@@ -168,6 +174,11 @@ impl Parabola {
         }
         None
     }
+}
+
+/// Distance of two points; nothing here is near the ends of the number range, which `hypot` minds.
+fn apart(a: Point, b: Point) -> f64 {
+    (a - b).hypot2().sqrt()
 }
 
 /// The Newton step of two parameters, some of which stay; `None` where the curvature is not positive.
@@ -235,7 +246,7 @@ mod tests {
         let bowl = edge([(-1.0, 1.0), (0.0, 0.0), (1.0, 1.0)]);
         for h in [0.8, 1.0, 1.2] {
             let point = edge([(0.0, h), (0.0, h + 0.5), (0.0, h + 1.0)]);
-            let found = bowl.nearest(&point);
+            let found = bowl.nearest(&point, 9.0).unwrap();
             let exact = (h - 0.25_f64).sqrt();
             assert!((found.distance - exact).abs() < 1e-12, "{h}: {found:?} against {exact}");
             let x = bowl.at(found.s).x.abs();
@@ -248,7 +259,7 @@ mod tests {
     fn a_parabola_over_a_slanting_line_has_its_known_distance() {
         let bowl = edge([(-1.0, 1.0), (0.0, 0.0), (1.0, 1.0)]);
         let line = edge([(-1.0, -2.0), (0.5, -0.5), (2.0, 1.0)]);
-        let found = bowl.nearest(&line);
+        let found = bowl.nearest(&line, 9.0).unwrap();
         assert!((found.distance - 0.75 / 2f64.sqrt()).abs() < 1e-13, "{found:?}");
         assert!((found.s - 0.75).abs() < 1e-7, "x = 1/2 is s = 3/4: {found:?}");
     }
@@ -262,7 +273,7 @@ mod tests {
         assert!((at.x.abs() - 1.0).abs() < 1e-3 && (at.y - 1.0).abs() < 2e-3, "{at:?}");
         assert!(bowl.crossing(&dome(-1e-3)).is_none(), "a micrometre below");
         assert!(bowl.crossing(&dome(1e-2)).is_some(), "a hundredth into it");
-        let apart = bowl.nearest(&dome(-1e-3)).distance;
+        let apart = bowl.nearest(&dome(-1e-3), 9.0).unwrap().distance;
         assert!((apart - 1e-3).abs() < 1e-12, "vertex to vertex: {apart}");
     }
 
@@ -270,10 +281,11 @@ mod tests {
     fn parallel_edges_are_as_far_apart_as_they_are() {
         let low = edge([(0.0, 0.0), (1.0, 0.0), (2.0, 0.0)]);
         let high = edge([(5.0, 0.7), (3.0, 0.7), (1.0, 0.7)]);
-        let found = low.nearest(&high);
+        let found = low.nearest(&high, 9.0).unwrap();
         assert!((found.distance - 0.7).abs() < 1e-15, "{found:?}");
         let beside = edge([(5.0, 0.4), (4.0, 0.4), (3.0, 0.4)]);
-        let found = low.nearest(&beside).distance;
+        let found = low.nearest(&beside, 9.0).unwrap().distance;
         assert!((found - 1f64.hypot(0.4)).abs() < 1e-15, "corner to corner: {found}");
+        assert!(low.nearest(&beside, 1.0).is_none(), "farther than asked for");
     }
 }

@@ -16,14 +16,15 @@ use crate::newton::System;
 use crate::path::{Step, Stiffness, interpolated, reported};
 use crate::viscous::Viscous;
 
-/// Shapes that the next one is extrapolated from.
+/// Shapes that the next one is extrapolated from, as drawn, where nothing is kept, among them.
 const HISTORY: usize = 3;
 
 /// The shapes without effort of the drives of a part whose springs keep these shares of the strain of the last of some
 /// `drawn` states without stress, in that order. Shares grow in small steps from a small one: each shape is found from the
 /// ones before, or from the first state that is drawn by the root of its share, which is farther than any rests: a rib
 /// that is kept from coming in has another rest on the other side of straight, and none must be passed. The law's
-/// plastic strain is left out.
+/// plastic strain is left out. With as drawn and one shape known the next one is found on the line through both, which
+/// is as far as a bent rib rests, and farther than a stretched one.
 ///
 /// # Errors
 /// The first shape that is not found, or that lies behind the one before.
@@ -39,7 +40,8 @@ pub fn rests(model: &Model, drawn: &[Step], shares: &[f64]) -> Result<Vec<Step>,
     system.most_forces = outcome.squares.sqrt();
     let mut state = full.clone();
     let mut reached = 0.0;
-    let mut known: Vec<(f64, Vec<f64>)> = Vec::new();
+    let as_drawn = Configuration::at_rest(&system.assembly.dofs);
+    let mut known = vec![(0.0, with_factor(&system, &as_drawn))];
     let mut found = Vec::new();
     for share in shares {
         system.assembly.set_viscous(model, Viscous::keeping(&strains, *share));

@@ -6,7 +6,7 @@
 //! nodes. Fits run through tangent-continuous joints and stop at corners. Where an edge meets a line of symmetry at a
 //! right angle, they run on into its mirror image: an edge that ends there has neighbours on both sides, too.
 
-use super::weights::{Weights, fit_weights};
+use super::weights::{Fit, Weights, weight};
 use super::{FREE, bead_at};
 use crate::material::Law;
 use crate::model::Model;
@@ -130,8 +130,9 @@ impl EdgeRecovery {
             start += lengths[k];
         }
         let place = [1.0, 0.0, 0.0, 0.0, 0.0, 0.0];
-        let weights = [3, 2, 1].into_iter().find_map(|terms| fit_weights(&basis, terms, &place));
-        if let Some(weights) = weights {
+        if let Some(fit) = [3, 2, 1].into_iter().find_map(|terms| Fit::new(&basis, terms)) {
+            let at = fit.at(&place);
+            let weights = basis.iter().map(|sample| weight(&at, sample));
             let edge = &self.edges[chain.edges[i]];
             let local = if s < 0.25 {
                 0

@@ -5,7 +5,7 @@
 //! polynomials of its two corners; a patch too small for a quadratic borrows the next ring of
 //! elements, and falls back to a plane, then to a mean.
 
-use super::weights::{Weights, fit_weights};
+use super::weights::{Fit, MOST_TERMS, Weights, weight};
 use crate::dofs::{elements_by_node, index};
 use crate::quadrature::DEGREE_2;
 use crate::triangle;
@@ -14,9 +14,6 @@ use withy_mesh::Mesh;
 
 /// A quadratic has six terms; a patch needs some samples more than that to smooth.
 const ENOUGH_ELEMENTS: usize = 4;
-
-/// Rows of weights that are computed before they are packed.
-const ROWS_AT_ONCE: usize = 4096;
 
 /// Weights from Gauss points (3 element + point) to nodes.
 #[derive(Clone, Debug)]
@@ -33,41 +30,35 @@ impl PatchRecovery {
             elements_of[range].iter().copied().filter(|&e| strained[e as usize])
         };
         let places = gauss_places(mesh);
-        let mut patches: Vec<Option<Patch>> = vec![None; mesh.nodes().len()];
         // Corners of each mid-side node; a corner is its own pair.
         let mut corners: Vec<[u32; 2]> = (0..index(mesh.nodes().len())).map(|n| [n, n]).collect();
         for element in mesh.elements() {
             for k in 0..3 {
-                let (a, b) = (element[k].0, element[(k + 1) % 3].0);
-                corners[element[k + 3].index()] = [a, b];
-                if patches[a as usize].is_none() {
-                    patches[a as usize] = Some(Patch::around(mesh, a, &around, &places));
-                }
+                corners[element[k + 3].index()] = [element[k].0, element[(k + 1) % 3].0];
             }
         }
-        let row_of = |(n, pair): (usize, &[u32; 2])| {
-            let at = mesh.nodes()[n];
-            let mut row: Vec<(u32, f64)> = Vec::new();
-            let ends = if pair[0] == pair[1] { &pair[..1] } else { &pair[..] };
-            let rows: Vec<_> = ends
-                .iter()
-                .filter_map(|&c| patches[c as usize].as_ref())
-                .filter_map(|p| p.weights_at([at.x, at.y], &places))
-                .collect();
-            for part in &rows {
-                // At most two: the count is exact as a float.
-                let share = if rows.len() == 2 { 0.5 } else { 1.0 };
-                row.extend(part.iter().map(|(s, w)| (*s, share * w)));
-            }
-            row
+        let patch_at = |(n, pair): (usize, &[u32; 2])| {
+            let is_corner = *pair == [index(n); 2];
+            is_corner.then(|| Patch::around(mesh, index(n), &around, &places)).flatten()
         };
-        let mut weights = Weights::new();
-        let numbered: Vec<(usize, &[u32; 2])> = corners.iter().enumerate().collect();
-        // Some at a time: all rows at once would double the memory.
-        for some in numbered.chunks(ROWS_AT_ONCE) {
-            let rows: Vec<_> = some.par_iter().copied().map(row_of).collect();
-            rows.into_iter().for_each(|row| weights.push(row));
-        }
+        let patches: Vec<Option<Patch>> = corners.par_iter().enumerate().map(patch_at).collect();
+        let of_node = |n: usize| {
+            let [a, b] = corners[n];
+            let ends = [Some(a), (b != a).then_some(b)].into_iter().flatten();
+            ends.filter_map(|corner| patches[corner as usize].as_ref())
+        };
+        let lengths: Vec<usize> =
+            (0..corners.len()).map(|n| of_node(n).map(Patch::samples).sum()).collect();
+        let weights = Weights::filled(&lengths, |n, mut samples, mut weights| {
+            let (at, count) = (mesh.nodes()[n], of_node(n).count());
+            for patch in of_node(n) {
+                let (here, others) = samples.split_at_mut(patch.samples());
+                let (own, rest) = weights.split_at_mut(patch.samples());
+                // At most two: the count is exact as a float.
+                patch.weigh([at.x, at.y], 1.0 / count as f64, &places, here, own);
+                (samples, weights) = (others, rest);
+            }
+        });
         Self { weights, nodes: mesh.nodes().len() }
     }
 
@@ -89,21 +80,23 @@ impl PatchRecovery {
     }
 }
 
-/// The elements around a corner node.
+/// The elements around a corner node, and the polynomial through their Gauss points.
 #[derive(Clone, Debug)]
 struct Patch {
     center: [f64; 2],
     size: f64,
     elements: Vec<u32>,
+    fit: Fit,
 }
 
 impl Patch {
+    /// The patch of a corner node; `None` without elements.
     fn around<I: Iterator<Item = u32>>(
         mesh: &Mesh,
         node: u32,
         around: &impl Fn(u32) -> I,
         places: &[[[f64; 2]; 3]],
-    ) -> Self {
+    ) -> Option<Self> {
         let mut elements: Vec<u32> = around(node).collect();
         if elements.len() < ENOUGH_ELEMENTS {
             let ring: Vec<u32> = elements
@@ -122,28 +115,41 @@ impl Patch {
             .flat_map(|&e| places[e as usize])
             .map(|g| (g[0] - center[0]).hypot(g[1] - center[1]))
             .fold(0.0, withy_mesh::number::max);
-        Self { center, size, elements }
+        let samples = elements.iter().flat_map(|&e| places[e as usize]);
+        let basis: Vec<_> = samples.map(|p| terms(p, center, size)).collect();
+        let quadratic = if elements.len() >= 3 { 6 } else { 3 };
+        let fit = [quadratic, 3, 1].into_iter().find_map(|n| Fit::new(&basis, n))?;
+        Some(Self { center, size, elements, fit })
     }
 
-    /// Weights of the patch's Gauss points in the fitted value at a place; `None` without elements.
-    fn weights_at(&self, at: [f64; 2], places: &[[[f64; 2]; 3]]) -> Option<Vec<(u32, f64)>> {
-        if self.elements.is_empty() {
-            return None;
-        }
-        let samples: Vec<u32> =
-            self.elements.iter().flat_map(|&e| [3 * e, 3 * e + 1, 3 * e + 2]).collect();
-        let terms = |p: [f64; 2]| {
-            let x = (p[0] - self.center[0]) / self.size;
-            let y = (p[1] - self.center[1]) / self.size;
-            [1.0, x, y, x * x, x * y, y * y]
-        };
-        let basis: Vec<[f64; 6]> =
-            samples.iter().map(|&s| terms(places[s as usize / 3][s as usize % 3])).collect();
-        let place = terms(at);
-        let quadratic = if self.elements.len() >= 3 { 6 } else { 3 };
-        let weights = [quadratic, 3, 1].into_iter().find_map(|n| fit_weights(&basis, n, &place))?;
-        Some(samples.into_iter().zip(weights).collect())
+    /// How many Gauss points it has.
+    fn samples(&self) -> usize {
+        3 * self.elements.len()
     }
+
+    /// Its Gauss points, and a share of their weights in the polynomial's value at a place.
+    fn weigh(
+        &self,
+        at: [f64; 2],
+        share: f64,
+        places: &[[[f64; 2]; 3]],
+        samples: &mut [u32],
+        weights: &mut [f64],
+    ) {
+        let at = self.fit.at(&terms(at, self.center, self.size));
+        let own = self.elements.iter().flat_map(|&e| (0..3).map(move |g| (e, g)));
+        for ((e, g), (sample, w)) in own.zip(samples.iter_mut().zip(weights)) {
+            let place = places[e as usize][g];
+            *sample = 3 * e + index(g);
+            *w = share * weight(&at, &terms(place, self.center, self.size));
+        }
+    }
+}
+
+/// The terms of a quadratic polynomial at a place, in units of a patch.
+fn terms(p: [f64; 2], center: [f64; 2], size: f64) -> [f64; MOST_TERMS] {
+    let (x, y) = ((p[0] - center[0]) / size, (p[1] - center[1]) / size);
+    [1.0, x, y, x * x, x * y, y * y]
 }
 
 /// Reference places of the Gauss points (mm).
