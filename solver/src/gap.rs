@@ -166,19 +166,45 @@ struct Border<'a> {
 #[derive(Clone, Copy)]
 struct Side {
     hull: [Point; 3],
-    /// Of its chord, outwards.
-    normal: Vec2,
-    bulge: f64,
+    /// The ways that leave the edge within [`FACING`] of one of its normals lie between the first and the last of these,
+    /// the left one and the right one, around the middle one; `None` where they fill half the plane or nearly.
+    cone: Option<[Vec2; 3]>,
 }
 
 impl Side {
-    fn new(edge: &Parabola) -> Self {
-        Self { hull: edge.hull(), normal: outward(edge.chord()), bulge: edge.bulge() }
+    /// An edge between two others.
+    fn new(edge: &Parabola, before: &Parabola, behind: &Parabola) -> Self {
+        let axis = outward(edge.chord());
+        // At an end the normals fan out to the next edge's.
+        let along =
+            [edge.derivative(0.0), edge.derivative(1.0), before.derivative(1.0), behind.derivative(0.0)];
+        let turn = |along: Vec2| {
+            let normal = outward(along);
+            axis.cross(normal).atan2(axis.dot(normal)).abs()
+        };
+        let half = FACING.acos() + largest(0.0, along.map(turn));
+        let narrow = half < 0.9 * std::f64::consts::FRAC_PI_2;
+        let rotated = |angle: f64| {
+            let (sin, cos) = angle.sin_cos();
+            Vec2::new(cos * axis.x - sin * axis.y, sin * axis.x + cos * axis.y)
+        };
+        Self { hull: edge.hull(), cone: narrow.then(|| [rotated(half), axis, rotated(-half)]) }
     }
 
-    /// Whether all of another edge lies behind this one's chord, on the side of its material.
-    fn hides(&self, other: &Self) -> bool {
-        other.hull.iter().all(|p| (*p - self.hull[0]).dot(self.normal) <= -self.bulge)
+    /// Whether a way from some place of this edge to some place of another may leave it along a normal.
+    fn may_face(&self, other: &Self) -> bool {
+        let Some([left, axis, right]) = self.cone else { return true };
+        let (mut all_left, mut all_behind, mut all_right) = (true, true, true);
+        for p in self.hull {
+            for q in other.hull {
+                // Ways between two hulls lie in the hull of those between their corners.
+                let way = q - p;
+                all_left &= left.cross(way) > 0.0;
+                all_behind &= axis.dot(way) < 0.0;
+                all_right &= right.cross(way) < 0.0;
+            }
+        }
+        !(all_left || all_behind || all_right)
     }
 }
 
@@ -194,7 +220,10 @@ struct Facing {
 impl<'a> Border<'a> {
     fn new(edges: &'a [Parabola], beside: &'a [[usize; 2]]) -> Self {
         let boxes: Vec<Rect> = edges.iter().map(Parabola::bounds).collect();
-        let sides = edges.iter().map(Side::new).collect();
+        let side = |(edge, [before, behind]): (&Parabola, &[usize; 2])| {
+            Side::new(edge, &edges[*before], &edges[*behind])
+        };
+        let sides = edges.iter().zip(beside).map(side).collect();
         Self { edges, beside, tree: BoxTree::new(&boxes), boxes, sides }
     }
 
@@ -225,8 +254,8 @@ impl<'a> Border<'a> {
         }
         let (own, other) = (&self.edges[e], &self.edges[f]);
         if box_distance(&self.boxes[e], &self.boxes[f]) >= most
-            || self.sides[e].hides(&self.sides[f])
-            || self.sides[f].hides(&self.sides[e])
+            || !self.sides[e].may_face(&self.sides[f])
+            || !self.sides[f].may_face(&self.sides[e])
         {
             return None;
         }

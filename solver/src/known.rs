@@ -13,6 +13,10 @@ use crate::path::{EquilibriumPath, Step, Stiffness, StopCause, Stopped, distance
 use crate::stability::softest_mode;
 use crate::transfer::Transfer;
 use std::ops::ControlFlow;
+use std::panic::resume_unwind;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{self, Sender};
+use std::thread;
 
 /// A polished state farther from its origin than this part of its displacement is another one.
 /// Meshes worth polishing on differ by less than one per cent.
@@ -44,32 +48,60 @@ pub fn polish_path(
     let (first, second) =
         chosen.split_at(if two { chosen.len().div_ceil(2) } else { chosen.len() });
     let (first_system, second_system) = equations.of(model, two);
-    let mut early = Polisher::new(model, transfer, stiffness, first_system);
-    let mut late = second_system.map(|system| Polisher::new(model, transfer, stiffness, system));
-    let mut behind = Vec::new();
-    // Branches were located when the path was followed.
-    let mut path = EquilibriumPath { critical: known.critical.clone(), steps: Vec::new() };
-    for (n, step) in first.iter().enumerate() {
-        let (here, there) = rayon::join(
-            || early.polish(step),
-            || late.as_mut().zip(second.get(n)).map(|(late, step)| late.polish(step)),
-        );
-        let reached = path.steps.last().map_or(0.0, |s| s.fraction);
-        match here.and_then(|here| Ok((here, there.transpose()?))) {
-            Ok((here, there)) => {
-                path.steps.push(here);
-                behind.extend(there);
+    let (stop, (tell, told)) = (AtomicBool::new(false), mpsc::channel());
+    let polished = |states: &[&Step], system: &mut System, tell: Sender<()>| {
+        let mut polisher = Polisher::new(model, transfer, stiffness, system);
+        let mut done = Vec::new();
+        for step in states {
+            if stop.load(Ordering::Relaxed) {
+                return (done, Some(StopCause::Interrupted));
             }
-            Err(failure) => return Err(Box::new(Stopped { path, reached, cause: failure.into() })),
+            match polisher.polish(step) {
+                Ok(step) => done.push(step),
+                Err(failure) => {
+                    stop.store(true, Ordering::Relaxed);
+                    return (done, Some(failure.into()));
+                }
+            }
+            // Nobody listens any more once the observer has had enough.
+            let _ = tell.send(());
         }
-        let done = path.steps.len() + behind.len();
-        if observe(done, chosen.len()).is_break() && done < chosen.len() {
-            let reached = step.fraction;
-            return Err(Box::new(Stopped { path, reached, cause: StopCause::Interrupted }));
+        (done, None)
+    };
+    let ((mut steps, cause), behind) = thread::scope(|scope| {
+        let others = tell.clone();
+        let both = scope.spawn(|| {
+            rayon::join(
+                || polished(first, first_system, tell),
+                || second_system.map(|system| polished(second, system, others)),
+            )
+        });
+        let mut done = 0;
+        for () in told {
+            done += 1;
+            if observe(done, chosen.len()).is_break() && done < chosen.len() {
+                stop.store(true, Ordering::Relaxed);
+                break;
+            }
+        }
+        both.join().unwrap_or_else(|panic| resume_unwind(panic))
+    });
+    let (more, other_cause) = behind.unwrap_or_default();
+    // What stopped one half by itself comes before the interruption of the other by it.
+    let causes = [cause, other_cause].into_iter().flatten();
+    let complete = steps.len() == first.len();
+    if complete {
+        steps.extend(more);
+    }
+    // Branches were located when the path was followed.
+    let path = EquilibriumPath { critical: known.critical.clone(), steps };
+    match causes.max_by_key(|cause| matches!(cause, StopCause::Failed(_))) {
+        None => Ok(path),
+        Some(cause) => {
+            let reached = path.steps.last().map_or(0.0, |s| s.fraction);
+            Err(Box::new(Stopped { path, reached, cause }))
         }
     }
-    path.steps.append(&mut behind);
-    Ok(path)
 }
 
 /// The equations of a model and the analysis of their pattern, kept from one polish of its states to the next.
