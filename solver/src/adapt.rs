@@ -61,7 +61,8 @@ pub fn size_wishes(
             let local = shrink(target.peak * error.element_energy[e].sqrt(), eta);
             // At the element's nodes, as sizes grow from each wish: all over it they must be as small as that.
             if local < WORTHWHILE && local < factor {
-                let wish = |n: &NodeId| SizeWish { at: mesh.nodes()[n.index()], size: local * size };
+                let wish =
+                    |n: &NodeId| SizeWish { at: mesh.nodes()[n.index()], size: local * size };
                 wishes.extend(nodes.iter().map(wish));
             }
         }

@@ -6,6 +6,7 @@
 //! approached in shorter steps. A snap cuts the path: nothing is interpolated across it.
 
 use crate::configuration::Configuration;
+use crate::equations::Equations;
 use crate::error::Failure;
 use crate::known::placed;
 use crate::model::Model;
@@ -55,10 +56,10 @@ impl Stretch {
 }
 
 impl<'m> Between<'m> {
-    /// Prepares the search between the states of a path of the model's own mesh.
+    /// Prepares the search between the states of a path of the model's own mesh, by the model's equations.
     #[must_use]
-    pub fn new(model: &'m Model<'m>, path: &EquilibriumPath) -> Self {
-        let system = System::new(model);
+    pub fn new(model: &'m Model<'m>, path: &EquilibriumPath, equations: Equations) -> Self {
+        let system = equations.into_system(model);
         let rest = (0.0, vec![0.0; system.assembly.dofs.count]);
         let mut stretches =
             vec![Stretch { from: 0.0, to: f64::INFINITY, states: vec![rest], pivots: vec![0] }];

@@ -176,8 +176,12 @@ impl Side {
     fn new(edge: &Parabola, before: &Parabola, behind: &Parabola) -> Self {
         let axis = outward(edge.chord());
         // At an end the normals fan out to the next edge's.
-        let along =
-            [edge.derivative(0.0), edge.derivative(1.0), before.derivative(1.0), behind.derivative(0.0)];
+        let along = [
+            edge.derivative(0.0),
+            edge.derivative(1.0),
+            before.derivative(1.0),
+            behind.derivative(0.0),
+        ];
         let turn = |along: Vec2| {
             let normal = outward(along);
             axis.cross(normal).atan2(axis.dot(normal)).abs()

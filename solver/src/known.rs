@@ -6,6 +6,7 @@
 //! states are polished at once.
 
 use crate::configuration::Configuration;
+use crate::equations::Equations;
 use crate::error::Failure;
 use crate::model::Model;
 use crate::newton::System;
@@ -47,7 +48,12 @@ pub fn polish_path(
     let two = chosen.len() > 1 && 2 * model.mesh().nodes().len() < TWO_AT_A_TIME;
     let (first, second) =
         chosen.split_at(if two { chosen.len().div_ceil(2) } else { chosen.len() });
-    let (first_system, second_system) = equations.of(model, two);
+    let (first_system, second_system) = if two {
+        let (one, other) = equations.twice(model);
+        (one, Some(other))
+    } else {
+        (equations.of(model), None)
+    };
     let (stop, (tell, told)) = (AtomicBool::new(false), mpsc::channel());
     let polished = |states: &[&Step], system: &mut System, tell: Sender<()>| {
         let mut polisher = Polisher::new(model, transfer, stiffness, system);
@@ -101,22 +107,6 @@ pub fn polish_path(
             let reached = path.steps.last().map_or(0.0, |s| s.fraction);
             Err(Box::new(Stopped { path, reached, cause }))
         }
-    }
-}
-
-/// The equations of a model and the analysis of their pattern, kept from one polish of its states to the next.
-#[derive(Debug, Default)]
-pub struct Equations {
-    first: Option<System>,
-    second: Option<System>,
-}
-
-impl Equations {
-    /// Those of a model, a second copy too if two states are to be solved at once.
-    fn of(&mut self, model: &Model, two: bool) -> (&mut System, Option<&mut System>) {
-        let first = self.first.get_or_insert_with(|| System::new(model));
-        let second = two.then(|| self.second.get_or_insert_with(|| first.clone()));
-        (first, second)
     }
 }
 

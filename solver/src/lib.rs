@@ -58,6 +58,7 @@ pub mod curve;
 mod dofs;
 mod element;
 pub mod endurance;
+mod equations;
 pub mod error;
 mod free;
 mod fronts;
@@ -93,13 +94,15 @@ mod way_back;
 pub use between::Between;
 pub use contact::{Obstacle, Overlap, PressedPoint, Pushing, Shape, Touch};
 pub use curve::SmoothCurve;
+pub use equations::Equations;
 pub use error::{Failure, ModelError};
 pub use gap::{Crossing, Gap, Gaps, Narrowest, crosses_itself, outward};
-pub use known::{Equations, polish_path, softest_mode_of};
+pub use known::{polish_path, softest_mode_of};
 pub use material::{Beads, Elastic, Hardening, Law, Orthotropic, PlaneState, PlasticState};
 pub use model::{Coordinate, Model, NodalForce, RigidRegion, Support};
 pub use path::{
-    Begun, EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped, follow_path,
+    Begun, EquilibriumPath, PathOptions, Reaction, Step, Stiffness, StopCause, Stopped,
+    follow_path, follow_path_by,
 };
 pub use recovery::rests;
 pub use relaxation::Relaxation;

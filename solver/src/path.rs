@@ -14,6 +14,7 @@ use crate::arc::{ArcPoint, ArcWalk};
 use crate::configuration::{Configuration, resultant};
 use crate::contact::{Met, Pushing};
 use crate::dofs::{Dofs, Motion};
+use crate::equations::Equations;
 use crate::error::{Failure, ModelError};
 use crate::model::Model;
 use crate::newton::{Equilibrium, System};
@@ -150,16 +151,29 @@ pub fn follow_path(
     options: &PathOptions,
     observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
 ) -> Result<EquilibriumPath, Box<Stopped>> {
-    let mut system = System::new(model);
-    let mut walk = Walk::new(&system, options);
+    follow_path_by(model, options, &mut Equations::default(), observe)
+}
+
+/// The same by the model's `equations`, which serve what comes after as well.
+///
+/// # Errors
+/// [`Stopped`] with all that converged.
+pub fn follow_path_by(
+    model: &Model,
+    options: &PathOptions,
+    equations: &mut Equations,
+    observe: &mut dyn FnMut(&Step) -> ControlFlow<()>,
+) -> Result<EquilibriumPath, Box<Stopped>> {
+    let system = equations.of(model);
+    let mut walk = Walk::new(system, options);
     let mut path = EquilibriumPath::default();
     for n in 1..=options.steps {
         let target = f64::from(n) / f64::from(options.steps);
-        let advanced = walk.advance_to(&mut system, target);
+        let advanced = walk.advance_to(system, target);
         path.critical.append(&mut walk.critical);
         match advanced {
             Ok(equilibrium) => {
-                let step = walk.report(model, &mut system, equilibrium);
+                let step = walk.report(model, system, equilibrium);
                 let flow = observe(&step);
                 path.steps.push(step);
                 if flow.is_break() && n < options.steps {

@@ -9,6 +9,7 @@
 
 use crate::assembly::Want;
 use crate::configuration::Configuration;
+use crate::equations::Equations;
 use crate::error::Failure;
 use crate::known::placed;
 use crate::model::Model;
@@ -24,13 +25,18 @@ const HISTORY: usize = 3;
 /// ones before, or from the first state that is drawn by the root of its share, which is farther than any rests: a rib
 /// that is kept from coming in has another rest on the other side of straight, and none must be passed. The law's
 /// plastic strain is left out. With as drawn and one shape known the next one is found on the line through both, which
-/// is as far as a bent rib rests, and farther than a stretched one.
+/// is as far as a bent rib rests, and farther than a stretched one. The model's `equations` are used up.
 ///
 /// # Errors
 /// The first shape that is not found, or that lies behind the one before.
-pub fn rests(model: &Model, drawn: &[Step], shares: &[f64]) -> Result<Vec<Step>, Failure> {
+pub fn rests(
+    model: &Model,
+    drawn: &[Step],
+    shares: &[f64],
+    equations: Equations,
+) -> Result<Vec<Step>, Failure> {
     let Some(last) = drawn.last() else { return Ok(Vec::new()) };
-    let mut system = System::new(model);
+    let mut system = equations.into_system(model);
     let full = placed(&system, last, &last.displacements);
     system.assembly.set_viscous(model, Viscous::keeping(&[], 0.0));
     let strains = system.assembly.borne(model, &full);

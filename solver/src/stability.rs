@@ -92,9 +92,7 @@ fn refine(system: &System, columns: &mut [Vec<f64>]) -> Option<()> {
     let mut before = 1.0;
     for _ in 0..MOST_REFINEMENTS {
         let mut change = asked.clone();
-        for (left, solution) in change.iter_mut().zip(&*columns) {
-            subtract_product(&system.assembly.tangent, solution, left);
-        }
+        subtract_products(&system.assembly.tangent, columns, &mut change);
         system.factor.solve_all(&mut change);
         let mut size = 0.0;
         for (solution, change) in columns.iter_mut().zip(&change) {
@@ -116,14 +114,36 @@ fn refine(system: &System, columns: &mut [Vec<f64>]) -> Option<()> {
     None
 }
 
-/// y <- y - K x of a symmetric K, given by its lower triangle.
-fn subtract_product(lower: &CscMatrix<f64>, x: &[f64], y: &mut [f64]) {
-    for (j, column) in lower.col_iter().enumerate() {
-        for (&i, value) in column.row_indices().iter().zip(column.values()) {
-            y[i] -= value * x[j];
-            if i != j {
-                y[j] -= value * x[i];
+/// Columns that a matrix is multiplied by at once: the coordinates of a rigid region.
+const AT_ONCE: usize = 3;
+
+/// Y <- Y - K X of a symmetric K, given by its lower triangle, by columns.
+fn subtract_products(lower: &CscMatrix<f64>, x: &[Vec<f64>], y: &mut [Vec<f64>]) {
+    for (x, y) in x.chunks(AT_ONCE).zip(y.chunks_mut(AT_ONCE)) {
+        // Row by row, so that one look at a place of K serves all columns.
+        let rows = |columns: &[Vec<f64>]| {
+            let mut rows = vec![[0.0; AT_ONCE]; lower.ncols()];
+            for (k, column) in columns.iter().enumerate() {
+                rows.iter_mut().zip(column).for_each(|(row, v)| row[k] = *v);
             }
+            rows
+        };
+        let (x, mut sums) = (rows(x), rows(y));
+        for (j, column) in lower.col_iter().enumerate() {
+            let mut own = [0.0; AT_ONCE];
+            for (&i, value) in column.row_indices().iter().zip(column.values()) {
+                for k in 0..AT_ONCE {
+                    sums[i][k] -= value * x[j][k];
+                    // The diagonal has no counterpart above it.
+                    own[k] += if i == j { 0.0 } else { value * x[i][k] };
+                }
+            }
+            for k in 0..AT_ONCE {
+                sums[j][k] -= own[k];
+            }
+        }
+        for (k, column) in y.iter_mut().enumerate() {
+            column.iter_mut().zip(&sums).for_each(|(v, row)| *v = row[k]);
         }
     }
 }

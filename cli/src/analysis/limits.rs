@@ -14,7 +14,7 @@ use rayon::prelude::*;
 use withy_mesh::number::largest;
 use withy_solver::stress::{NodeStress, Recovery};
 use withy_solver::{
-    Between, CriticalPoint, Gaps, Model, Narrowest, Step, Stiffness, crosses_itself,
+    Between, CriticalPoint, Equations, Gaps, Model, Narrowest, Step, Stiffness, crosses_itself,
 };
 
 /// Limits are located to this part of the draw.
@@ -174,9 +174,9 @@ impl Watched<'_> {
     }
 }
 
-/// All limits reached within the draw, the first one first.
-pub(super) fn limits(known: &Known) -> Vec<Limit> {
-    let mut between = Between::new(known.model, known.path);
+/// All limits reached within the draw, the first one first; the model's equations are used up.
+pub(super) fn limits(known: &Known, equations: Equations) -> Vec<Limit> {
+    let mut between = Between::new(known.model, known.path, equations);
     let mut found = Vec::new();
     for mut one in watched(known) {
         if one.kind == LimitKind::Touch {

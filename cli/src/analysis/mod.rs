@@ -51,7 +51,7 @@ use withy_mesh::number::max;
 use withy_mesh::{Mesh, Sizing, mesh_outline_unless};
 use withy_solver::stress::{self, NodeStress};
 use withy_solver::{
-    EquilibriumPath, Gaps, ModelError, Narrowest, PlaneState, StopCause, crosses_itself,
+    Equations, EquilibriumPath, Gaps, ModelError, Narrowest, PlaneState, StopCause, crosses_itself,
 };
 
 /// What can keep a case from being solved at all.
@@ -263,16 +263,18 @@ fn begin(case: &Case, watch: &mut Watch) -> Result<Begun, AnalysisError> {
 }
 
 fn finish(case: &Case, begun: Begun, watch: &mut Watch) -> Result<Analysis, AnalysisError> {
-    let Begun { started, state, corners, followed, imperfection, perfect, remarks } = begun;
+    let Begun { started, state, corners, mut followed, imperfection, perfect, remarks } = begun;
     // Where it rests by its draw is a ratio, which the first mesh gives as well as the last: found on it while the others
     // are made, on one thread.
     let wanted = case.recovery && followed.ended == Ended::Complete;
-    let known = wanted.then(|| (followed.mesh.clone(), followed.path.steps.clone()));
+    let equations = std::mem::take(&mut followed.equations);
+    let known = wanted.then(|| (followed.mesh.clone(), followed.path.steps.clone(), equations));
     let mut resting = None;
     let refined = rayon::in_place_scope(|scope| {
         scope.spawn(|_| {
-            resting = known.as_ref().map(|(mesh, steps)| {
-                Ok::<_, ModelError>(recovery_of(case, &model(case, mesh, state)?, steps))
+            resting = known.map(|(mesh, steps, equations)| {
+                let model = model(case, &mesh, state)?;
+                Ok::<_, ModelError>(recovery_of(case, &model, &steps, equations))
             });
         });
         refine::refine(case, followed, state, &corners, imperfection.as_ref(), started, watch)
@@ -311,7 +313,7 @@ fn judge(
     mut remarks: Vec<Remark>,
 ) -> Result<Analysis, AnalysisError> {
     let Refined { followed, carried, passes, spent } = refined;
-    let Followed { mesh, mut path, mut ended, .. } = followed;
+    let Followed { mesh, mut path, mut ended, equations, .. } = followed;
     let model = model(case, &mesh, state)?;
     let recovery = stress::Recovery::of_states(&model, &path.steps);
     let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
@@ -335,7 +337,7 @@ fn judge(
     let gaps = Gaps::new(&mesh);
     let narrowest: Vec<Narrowest> =
         path.steps.par_iter().map(|s| gaps.at(&s.displacements)).collect();
-    let limits = limits::limits(&limits::Known {
+    let known = limits::Known {
         case,
         model: &model,
         recovery: &recovery,
@@ -348,12 +350,13 @@ fn judge(
         // An imperfect part bends where the perfect one branches: only that one's path tells it.
         perfect: perfect.as_ref().map(|p| &p.path.critical[..]),
         moving: &moving,
-    });
+    };
+    let limits = limits::limits(&known, equations);
     // Of a path that was followed anew on another mesh, the first mesh's says nothing.
     let resting = match resting {
         _ if ended != Ended::Complete => None,
         Some(resting) if carried => Some(resting),
-        _ => Some(recovery_of(case, &model, &path.steps)),
+        _ => Some(recovery_of(case, &model, &path.steps, Equations::default())),
     };
     let (meetings, limits) = contact::told_apart(case, limits);
     gaps::remark_on_gaps(&narrowest, &limits, &mut remarks);

@@ -16,7 +16,7 @@ use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
     Equations, EquilibriumPath, Failure, PathOptions, PlaneState, Step, Stiffness, StopCause,
-    Transfer, follow_path, polish_path,
+    Transfer, follow_path_by, polish_path,
 };
 
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
@@ -51,6 +51,8 @@ pub(super) struct Followed {
     pub(super) hot_spot: HotSpot,
     /// The states that decide about the mesh.
     decisive: Vec<usize>,
+    /// Those of the mesh's model.
+    pub(super) equations: Equations,
 }
 
 impl Followed {
@@ -113,7 +115,9 @@ pub(super) fn follow_finely(
         ..PathOptions::default()
     };
     let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
-    let (mut path, mut ended) = match follow_path(&model, &options, &mut observe) {
+    let mut equations = Equations::default();
+    let followed = follow_path_by(&model, &options, &mut equations, &mut observe);
+    let (mut path, mut ended) = match followed {
         Ok(path) => (path, Ended::Complete),
         Err(stopped) => {
             let stopped = *stopped;
@@ -137,7 +141,7 @@ pub(super) fn follow_finely(
     keep_sound(&mut path, &mut ended, sound)?;
     let decisive = tracker.decisive();
     let (hot_spot, _) = tracker.finish(&path);
-    Ok(Followed { mesh, path, ended, hot_spot, decisive })
+    Ok(Followed { mesh, path, ended, hot_spot, decisive, equations })
 }
 
 /// Keeps the last of every so many steps, with all that was counted since the one before.
@@ -232,6 +236,7 @@ pub(super) fn refine(
             Carried::All(path) => {
                 followed.path = path;
                 followed.mesh = carrier.mesh;
+                followed.equations = carrier.equations;
             }
             Carried::Interrupted => interrupted = true,
             Carried::Lost => {

@@ -4,7 +4,7 @@ use super::held::{TIMES, law};
 use crate::analysis::{Axis, moving_regions};
 use crate::case::Case;
 use withy_mesh::number::{largest, max, min};
-use withy_solver::{Model, SmoothCurve, Step, rests};
+use withy_solver::{Equations, Model, SmoothCurve, Step, rests};
 
 /// Shapes that the curve goes through, at even steps of the root of the share: a bent rib rests in proportion to the
 /// share, one that is stretched in proportion to its root, and cubics in the root follow both.
@@ -30,9 +30,10 @@ impl Recovery {
     }
 }
 
-/// The curve of a case whose drawn states are known on the model's mesh, as far as the card's largest loss.
+/// The curve of a case whose drawn states are known on the model's mesh, as far as the card's largest
+/// loss. The model's equations are used up.
 #[must_use]
-pub fn recovery_of(case: &Case, model: &Model, steps: &[Step]) -> Recovery {
+pub fn recovery_of(case: &Case, model: &Model, steps: &[Step], equations: Equations) -> Recovery {
     let Some(law) = law(&case.material) else {
         return Recovery::Straight("the card tells of no loss");
     };
@@ -64,7 +65,7 @@ pub fn recovery_of(case: &Case, model: &Model, steps: &[Step]) -> Recovery {
     }
     let root = |k: u32| most.sqrt() * f64::from(k) / f64::from(SHAPES);
     let shares: Vec<f64> = (1..=SHAPES).map(|k| root(k).powi(2)).collect();
-    let Ok(found) = rests(model, steps, &shares) else {
+    let Ok(found) = rests(model, steps, &shares, equations) else {
         return Recovery::Straight("no shape without force was found");
     };
     let from_rest = |of: Vec<f64>| std::iter::once(0.0).chain(of).collect::<Vec<f64>>();

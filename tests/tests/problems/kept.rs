@@ -16,8 +16,8 @@ use withy_mesh::number::largest;
 use withy_solver::relaxation::Term;
 use withy_solver::stages::{StagedPath, follow_stages};
 use withy_solver::{
-    Beads, Coordinate, Elastic, Hardening, Law, Model, Orthotropic, PlaneState, Relaxation,
-    RigidRegion, Stage, StageOptions, StageState, Step, Support, rests,
+    Beads, Coordinate, Elastic, Equations, Hardening, Law, Model, Orthotropic, PlaneState,
+    Relaxation, RigidRegion, Stage, StageOptions, StageState, Step, Support, rests,
 };
 use withy_tests::bar;
 use withy_tests::compare;
@@ -261,7 +261,7 @@ fn a_thin_leaf_rests_where_its_curvature_is_a_share_of_the_drawn_one() {
         let drawn = &all[9];
         let rest = of(&path, 2);
         let at_once = rest.iter().rfind(|s| s.time < 20.0 + 1e-9).unwrap();
-        let curve = rests(&model, &all, &[0.1, 0.2, share]).unwrap();
+        let curve = rests(&model, &all, &[0.1, 0.2, share], Equations::default()).unwrap();
         for (what, share, found) in [
             ("at once", share, at_once.step.fraction),
             ("by the curve of shares", share, curve[2].fraction),
@@ -316,7 +316,11 @@ fn the_curve_of_shares_is_near_the_whole_history_where_strains_do_not_fit() {
             let s = rest.iter().rfind(|s| s.time <= week + waited + 1.0).unwrap();
             let share = law.rest(week, s.time - week);
             let steps: Vec<f64> = (1..=8).map(|k| share * f64::from(k) / 8.0).collect();
-            let found = rests(&model, &drawn, &steps).unwrap().pop().unwrap().fraction;
+            let found = rests(&model, &drawn, &steps, Equations::default())
+                .unwrap()
+                .pop()
+                .unwrap()
+                .fraction;
             let what = format!(
                 "rib {name}, a week drawn, {:.0} s alone: rest by the curve",
                 s.time - week

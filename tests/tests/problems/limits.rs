@@ -14,7 +14,9 @@ use std::f64::consts::PI;
 use std::ops::ControlFlow;
 use withy::analysis::{Analysis, LimitKind};
 use withy_mesh::number::max;
-use withy_solver::{Between, Coordinate, Model, PathOptions, Step, Stiffness, follow_path};
+use withy_solver::{
+    Between, Coordinate, Equations, Model, PathOptions, Step, Stiffness, follow_path,
+};
 use withy_tests::compare;
 use withy_tests::part::{analysed, limit};
 use withy_tests::reference::{exact, number};
@@ -48,7 +50,7 @@ fn the_truss_no_longer_pulls_back_when_it_is_flat() {
     let (a, b) = (&path.steps[0], &path.steps[1]);
     let ends = [(a.fraction, force(a)), (b.fraction, force(b))];
     assert!(ends[0].1 > 0.0 && ends[1].1 < 0.0, "between the first two states: {ends:?}");
-    let mut between = Between::new(&model, &path);
+    let mut between = Between::new(&model, &path, Equations::default());
     let found =
         between.last_before_zero(ends[0], ends[1], 1e-6, Stiffness::Skipped, &mut force).unwrap();
     compare::relative("truss flat at w (mm)", rise, full * found.fraction, 1e-6 * full / rise);
@@ -76,7 +78,7 @@ fn nothing_is_interpolated_across_a_snap() {
     let sunk = |s: &Step| -s.rigid[0][1];
     let mut level = |s: &Step| rise - sunk(s);
     let ends = [(before.fraction, level(before)), (behind.fraction, level(behind))];
-    let mut between = Between::new(&model, &path);
+    let mut between = Between::new(&model, &path, Equations::default());
     let last =
         between.last_before_zero(ends[0], ends[1], 1e-4, Stiffness::Skipped, &mut level).unwrap();
     compare::absolute("truss, flat at the snap (of the draw)", snap, last.fraction, 1e-4);
