@@ -15,6 +15,12 @@ pub struct Equations {
 }
 
 impl Equations {
+    /// Those of a model, made at once.
+    #[must_use]
+    pub fn analysed(model: &Model) -> Self {
+        Self { first: Some(System::new(model)), second: None }
+    }
+
     /// Those of a model.
     pub(crate) fn of(&mut self, model: &Model) -> &mut System {
         self.first.get_or_insert_with(|| System::new(model))

@@ -1,6 +1,6 @@
 //! A solved case once more with another material, on the mesh that it was solved on.
 
-use super::{Analysis, AnalysisError, StepPeaks, Watch, hot_spot, modelled, refine};
+use super::{Analysis, AnalysisError, StepPeaks, Watch, follow, hot_spot, modelled};
 use crate::case::Case;
 use withy_mesh::Mesh;
 use withy_solver::stress::Recovery;
@@ -58,7 +58,7 @@ pub fn solve_again_on(
         Ok(path) => path,
         Err(_) => {
             let corners = &solution.corners;
-            refine::follow(
+            follow::follow(
                 case,
                 mesh.clone(),
                 solution.passes.len(),
@@ -70,9 +70,8 @@ pub fn solve_again_on(
         }
     };
     let recovery = Recovery::of_states(&model, &path.steps);
-    let mut tracker =
-        hot_spot::Tracker::new(&recovery, mesh, &solution.left_out, &solution.corners);
-    let peaks = tracker.walk(&path.steps);
+    let lookout = hot_spot::Lookout::new(&recovery, mesh, &solution.left_out, &solution.corners);
+    let peaks: Vec<StepPeaks> = lookout.walk(&path.steps).into_iter().map(|s| s.peaks).collect();
     let mut path = path;
     path.steps.truncate(peaks.len());
     Ok(Again { path, peaks })

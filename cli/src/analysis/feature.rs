@@ -1,6 +1,6 @@
 //! What a place of the part is, in words, and how deep the part is for its ribs.
 
-use super::refine::Followed;
+use super::follow::Followed;
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;

@@ -4,7 +4,7 @@
 //! or on request, it is followed once more with the nodes shifted by a multiple of the mode.
 
 use super::corners::Corner;
-use super::refine::{Followed, follow, follow_finely};
+use super::follow::{Followed, follow, follow_finely};
 use super::{AnalysisError, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;

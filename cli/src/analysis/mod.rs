@@ -10,6 +10,7 @@ mod contact;
 mod corners;
 mod draw;
 mod feature;
+mod follow;
 mod gaps;
 mod guidance;
 mod hot_spot;
@@ -39,9 +40,10 @@ pub use set::{Back, DrawOutcome, SetAnalysis, take_set, travel_and_effort};
 use crate::case::{Case, PlaneChoice, SelfContact};
 use crate::lasting::{Draws, Held, Recovery, draws, held, recovery_of};
 use crate::remark::Remark;
+use follow::Followed;
 use imperfect::Imperfection;
 use rayon::prelude::*;
-use refine::{Followed, Refined};
+use refine::Refined;
 use std::cell::RefCell;
 use std::ops::ControlFlow;
 use std::time::Instant;
@@ -240,14 +242,14 @@ fn begin(case: &Case, watch: &mut Watch) -> Result<Begun, AnalysisError> {
     let started = Instant::now();
     let first = meshed(case, &first_sizing(case), watch)?;
     let corners = corners(case, &first);
-    let mut followed = refine::follow(case, first, 1, state, &corners, watch)?;
+    let mut followed = follow::follow(case, first, 1, state, &corners, watch)?;
     let mut remarks = Vec::new();
     if case.plane_state == PlaneChoice::Auto {
         let (chosen, remark) = feature::plane_state(case, &followed);
         remarks.extend(remark);
         if chosen != state {
             state = chosen;
-            followed = refine::follow(case, followed.mesh, 1, state, &corners, watch)?;
+            followed = follow::follow(case, followed.mesh, 1, state, &corners, watch)?;
         }
     }
     let imperfection = Imperfection::of(case, &followed, state, &mut remarks)?;
@@ -317,10 +319,15 @@ fn judge(
     let model = model(case, &mesh, state)?;
     let recovery = stress::Recovery::of_states(&model, &path.steps);
     let left_out = corners::left_out(&mesh, recovery.artificial(), &corners);
-    let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &left_out, &corners);
-    let peaks = tracker.walk(&path.steps);
-    refine::keep_sound(&mut path, &mut ended, peaks.len())?;
-    let (mut hot_spot, shown) = tracker.finish(&path);
+    let lookout = hot_spot::Lookout::new(&recovery, &mesh, &left_out, &corners);
+    let seen = lookout.walk(&path.steps);
+    follow::keep_sound(&mut path, &mut ended, seen.len())?;
+    let decisive = hot_spot::decisive(&seen);
+    let mut judged = lookout.judged(decisive.into_iter().map(|n| &path.steps[n]));
+    let mut hot_spot = lookout.hot_spot(&path, &seen, &judged);
+    // The last state is one of them, and the last.
+    let shown = judged.pop().map(|(field, _)| field.stress).unwrap_or_default();
+    let peaks: Vec<StepPeaks> = seen.iter().map(|s| s.peaks).collect();
     // The meshes on the way may have cast doubt on what the last one says of itself.
     if let Some(last) = passes.last() {
         hot_spot.estimated_error = max(hot_spot.estimated_error, last.peak_error);

@@ -1,13 +1,13 @@
 //! Meshes, each better than the one before, until the hot spot's stress stays where it is.
 
 use super::corners::{self, Corner};
-use super::hot_spot::{self, HotSpot};
+use super::follow::{Followed, follow};
+use super::hot_spot::{Judged, Lookout, Seen};
 use super::imperfect::Imperfection;
 use super::{AnalysisError, Ended, Progress, Watch, modelled};
 use crate::case::Case;
 use crate::picture::three_digits;
 use crate::remark::Remark;
-use rayon::prelude::*;
 use std::time::Instant;
 use withy_mesh::error::MeshError;
 use withy_mesh::number::largest;
@@ -15,8 +15,7 @@ use withy_mesh::{Mesh, SizeWish};
 use withy_solver::adapt::{Target, size_wishes};
 use withy_solver::stress::Recovery;
 use withy_solver::{
-    Equations, EquilibriumPath, Failure, PathOptions, PlaneState, Step, Stiffness, StopCause,
-    Transfer, follow_path_by, polish_path,
+    Equations, EquilibriumPath, PlaneState, Stiffness, StopCause, Transfer, polish_path,
 };
 
 /// More meshes than this do not help: the peak diverges, or the budget is spent.
@@ -42,27 +41,6 @@ pub struct Pass {
     pub peak_error: f64,
 }
 
-/// A path and the mesh it was found on.
-#[derive(Debug)]
-pub(super) struct Followed {
-    pub(super) mesh: Mesh,
-    pub(super) path: EquilibriumPath,
-    pub(super) ended: Ended,
-    pub(super) hot_spot: HotSpot,
-    /// The states that decide about the mesh.
-    decisive: Vec<usize>,
-    /// Those of the mesh's model.
-    pub(super) equations: Equations,
-}
-
-impl Followed {
-    /// The chosen states alone.
-    fn only(&self, chosen: &[usize]) -> EquilibriumPath {
-        let steps = chosen.iter().map(|&n| self.path.steps[n].clone()).collect();
-        EquilibriumPath { steps, critical: Vec::new() }
-    }
-}
-
 /// The final path and how its mesh came about.
 #[derive(Debug)]
 pub(super) struct Refined {
@@ -82,80 +60,6 @@ pub(super) enum Spent {
     Elements(usize),
     /// The time is up (ms).
     Time(f64),
-}
-
-/// Follows the path of a case on a mesh, the `number`th one, from rest.
-pub(super) fn follow(
-    case: &Case,
-    mesh: Mesh,
-    number: usize,
-    state: PlaneState,
-    corners: &[Corner],
-    watch: &mut Watch,
-) -> Result<Followed, AnalysisError> {
-    follow_finely(case, mesh, number, 1, state, corners, watch)
-}
-
-/// The same, each reported step in so many parts, of which only the last is kept.
-pub(super) fn follow_finely(
-    case: &Case,
-    mesh: Mesh,
-    number: usize,
-    parts: u32,
-    state: PlaneState,
-    corners: &[Corner],
-    watch: &mut Watch,
-) -> Result<Followed, AnalysisError> {
-    let model = modelled::model(case, &mesh, state)?;
-    let _ = watch(Progress::Meshed(number, mesh.elements().len(), mesh.nodes().len()));
-    // The states are polished once more at the end; stiffnesses are computed then.
-    let options = PathOptions {
-        steps: case.steps * parts,
-        stiffness: Stiffness::Skipped,
-        ..PathOptions::default()
-    };
-    let mut observe = |step: &Step| watch(Progress::Solved(step.fraction, step.iterations));
-    let mut equations = Equations::default();
-    let followed = follow_path_by(&model, &options, &mut equations, &mut observe);
-    let (mut path, mut ended) = match followed {
-        Ok(path) => (path, Ended::Complete),
-        Err(stopped) => {
-            let stopped = *stopped;
-            if stopped.path.steps.is_empty() {
-                let (reached, cause) = (stopped.reached, stopped.cause);
-                return Err(AnalysisError::NothingConverged { reached, cause });
-            }
-            (stopped.path, Ended::Early(stopped.reached, stopped.cause))
-        }
-    };
-    whole_steps(&mut path, parts);
-    if path.steps.is_empty()
-        && let Ended::Early(reached, cause) = ended
-    {
-        return Err(AnalysisError::NothingConverged { reached, cause });
-    }
-    let recovery = Recovery::of_states(&model, &path.steps);
-    let skip = corners::left_out(&mesh, recovery.artificial(), corners);
-    let mut tracker = hot_spot::Tracker::new(&recovery, &mesh, &skip, corners);
-    let sound = tracker.walk(&path.steps).len();
-    keep_sound(&mut path, &mut ended, sound)?;
-    let decisive = tracker.decisive();
-    let (hot_spot, _) = tracker.finish(&path);
-    Ok(Followed { mesh, path, ended, hot_spot, decisive, equations })
-}
-
-/// Keeps the last of every so many steps, with all that was counted since the one before.
-fn whole_steps(path: &mut EquilibriumPath, parts: u32) {
-    let parts = parts as usize;
-    let kept = path.steps.chunks_exact(parts).map(|steps| {
-        let mut last = steps[parts - 1].clone();
-        last.iterations = steps.iter().map(|s| s.iterations).sum();
-        last.internal_steps = steps.iter().map(|s| s.internal_steps).sum();
-        last.snaps = steps.iter().flat_map(|s| s.snaps.iter().copied()).collect();
-        last.begun = steps.iter().flat_map(|s| s.begun.iter().cloned()).collect();
-        last
-    });
-    path.steps = kept.collect();
 }
 
 /// Makes better meshes until the peak's estimated error is below the case's accuracy; brings the path to the
@@ -328,17 +232,13 @@ fn look(
     let skip = corners::left_out(mesh, recovery.artificial(), corners);
     let energy = (ENERGY_SHARE * case.accuracy).sqrt();
     let target = Target { energy, peak: PEAK_SHARE * case.accuracy };
-    let mut tracker = hot_spot::Tracker::new(&recovery, mesh, &skip, corners);
-    tracker.walk(&path.steps);
-    let of_state = |step: &Step| {
-        let field = recovery.field(&step.displacements);
-        let error = recovery.error(&step.displacements, &field);
-        (error.relative(), size_wishes(&model, &field, &error, &skip, target))
-    };
-    let (errors, wishes): (Vec<f64>, Vec<Vec<SizeWish>>) =
-        path.steps.par_iter().map(of_state).unzip();
-    let (energy_error, wishes) = (largest(0.0, errors), wishes.concat());
-    let (hot_spot, _) = tracker.finish(path);
+    let lookout = Lookout::new(&recovery, mesh, &skip, corners);
+    let judged = lookout.judged(&path.steps);
+    let energy_error = largest(0.0, judged.iter().map(|(_, error)| error.relative()));
+    let wish = |(field, error): &Judged| size_wishes(&model, field, error, &skip, target);
+    let wishes = judged.iter().flat_map(wish).collect();
+    let seen: Vec<Seen> = judged.iter().map_while(|(field, _)| lookout.see(field)).collect();
+    let hot_spot = lookout.hot_spot(path, &seen, &judged);
     let pass = Pass {
         elements: mesh.elements().len(),
         von_mises: hot_spot.von_mises,
@@ -346,26 +246,6 @@ fn look(
         peak_error: hot_spot.estimated_error,
     };
     Ok(Looked { pass, wishes })
-}
-
-/// Keeps the first `sound` states of a path, those that have a finite stress.
-pub(super) fn keep_sound(
-    path: &mut EquilibriumPath,
-    ended: &mut Ended,
-    sound: usize,
-) -> Result<(), AnalysisError> {
-    if sound == path.steps.len() {
-        return Ok(());
-    }
-    path.steps.truncate(sound);
-    let cause = StopCause::Failed(Failure::BeyondLaw);
-    let Some(last) = path.steps.last() else {
-        return Err(AnalysisError::NothingConverged { reached: 0.0, cause });
-    };
-    let reached = last.fraction;
-    path.critical.retain(|c| c.fraction <= reached);
-    *ended = Ended::Early(reached, cause);
-    Ok(())
 }
 
 /// A peak whose last change is not below this part of the change before does not converge: where stress is
