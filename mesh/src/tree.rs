@@ -178,12 +178,28 @@ impl BoxTree {
         p: Point,
         slope: f64,
         start: f64,
+        value: impl FnMut(usize) -> f64,
+    ) -> (f64, Option<usize>) {
+        self.least_where(p, slope, start, |_| true, value)
+    }
+
+    /// The same among items in boxes that may count.
+    pub fn least_where(
+        &self,
+        p: Point,
+        slope: f64,
+        start: f64,
+        may_count: impl Fn(&Rect) -> bool,
         mut value: impl FnMut(usize) -> f64,
     ) -> (f64, Option<usize>) {
         let mut best = (start, None);
         let bound = |n: usize| {
             let node = &self.nodes[n];
-            node.least_cost + slope * distance_to_box(p, &node.bounds)
+            if may_count(&node.bounds) {
+                node.least_cost + slope * distance_to_box(p, &node.bounds)
+            } else {
+                f64::INFINITY
+            }
         };
         // The nearer child first; the farther ones wait.
         let mut waiting = [(0usize, 0.0f64); DEPTH];
@@ -245,6 +261,14 @@ mod tests {
             let (found, _) = tree.least(*q, 0.25, f64::INFINITY, graded);
             let all = (0..500).map(graded).fold(f64::INFINITY, crate::number::min);
             assert!((found - all).abs() < 1e-15, "{found} {all}");
+            // Only what lies to the right of the place.
+            let right = |rect: &Rect| rect.x1 > q.x;
+            let (found, _) = tree.least_where(*q, 0.25, f64::INFINITY, right, |i| {
+                if points[i].x > q.x { graded(i) } else { f64::INFINITY }
+            });
+            let all = (0..500).filter(|&i| points[i].x > q.x).map(graded);
+            let all = all.fold(f64::INFINITY, crate::number::min);
+            assert!((found - all).abs() < 1e-15 || found == all, "to the right: {found} {all}");
         }
     }
 

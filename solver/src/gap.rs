@@ -122,7 +122,8 @@ impl<'m> Gaps<'m> {
 /// of it, without its search for gaps.
 #[must_use]
 pub fn crosses_itself(mesh: &Mesh, displacements: &[[f64; 2]]) -> bool {
-    Border::new(&displaced(mesh, displacements), &beside(mesh)).crossing().is_some()
+    let edges = displaced(mesh, displacements);
+    Border::without_sides(&edges, &beside(mesh)).crossing().is_some()
 }
 
 /// The border of a deformed state, displacements by mesh node.
@@ -195,12 +196,12 @@ impl Side {
         Self { hull: edge.hull(), cone: narrow.then(|| [rotated(half), axis, rotated(-half)]) }
     }
 
-    /// Whether a way from some place of this edge to some place of another may leave it along a normal.
-    fn may_face(&self, other: &Self) -> bool {
+    /// Whether a way from some place of this edge to some place of the hull of others may leave it along a normal.
+    fn may_face(&self, others: &[Point]) -> bool {
         let Some([left, axis, right]) = self.cone else { return true };
         let (mut all_left, mut all_behind, mut all_right) = (true, true, true);
         for p in self.hull {
-            for q in other.hull {
+            for &q in others {
                 // Ways between two hulls lie in the hull of those between their corners.
                 let way = q - p;
                 all_left &= left.cross(way) > 0.0;
@@ -222,13 +223,18 @@ struct Facing {
 }
 
 impl<'a> Border<'a> {
-    fn new(edges: &'a [Parabola], beside: &'a [[usize; 2]]) -> Self {
+    /// A border that is asked only where it crosses itself.
+    fn without_sides(edges: &'a [Parabola], beside: &'a [[usize; 2]]) -> Self {
         let boxes: Vec<Rect> = edges.iter().map(Parabola::bounds).collect();
+        Self { edges, beside, tree: BoxTree::new(&boxes), boxes, sides: Vec::new() }
+    }
+
+    fn new(edges: &'a [Parabola], beside: &'a [[usize; 2]]) -> Self {
         let side = |(edge, [before, behind]): (&Parabola, &[usize; 2])| {
             Side::new(edge, &edges[*before], &edges[*behind])
         };
         let sides = edges.iter().zip(beside).map(side).collect();
-        Self { edges, beside, tree: BoxTree::new(&boxes), boxes, sides }
+        Self { sides, ..Self::without_sides(edges, beside) }
     }
 
     /// The nearest edge that faces an edge nearer than `within`, and nearer than `allowed` for itself.
@@ -238,7 +244,11 @@ impl<'a> Border<'a> {
         // No point of the edge is farther from its middle than this.
         let reach = largest(0.0, self.sides[e].hull.iter().map(|p| p.distance(middle)));
         let mut best: Option<Facing> = None;
-        self.tree.least(middle, 1.0, within + reach, |f| {
+        let may_count = |r: &Rect| {
+            let corners = [(r.x0, r.y0), (r.x1, r.y0), (r.x1, r.y1), (r.x0, r.y1)];
+            self.sides[e].may_face(&corners.map(Point::from))
+        };
+        self.tree.least_where(middle, 1.0, within + reach, may_count, |f| {
             let most = best.map_or(within, |b| b.width);
             match self.pair(e, f, most).filter(|found| found.width < min(most, allowed(f))) {
                 Some(found) => {
@@ -258,8 +268,8 @@ impl<'a> Border<'a> {
         }
         let (own, other) = (&self.edges[e], &self.edges[f]);
         if box_distance(&self.boxes[e], &self.boxes[f]) >= most
-            || !self.sides[e].may_face(&self.sides[f])
-            || !self.sides[f].may_face(&self.sides[e])
+            || !self.sides[e].may_face(&self.sides[f].hull)
+            || !self.sides[f].may_face(&self.sides[e].hull)
         {
             return None;
         }

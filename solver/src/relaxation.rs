@@ -148,25 +148,43 @@ impl Relaxation {
     /// draw: 1 - E(held)/E(0) at first, less and less later.
     #[must_use]
     pub fn rest(&self, held: f64, waited: f64) -> f64 {
+        self.rests(held, &[waited])[0]
+    }
+
+    /// The same for some times, ascending, in one walk through all of them.
+    #[must_use]
+    pub fn rests(&self, held: f64, waited: &[f64]) -> Vec<f64> {
         let mut arms = Arms::new(&self.terms());
         arms.jump(1.0);
         arms.relax(held);
         let mut strain = 1.0 - self.left(held);
         arms.jump(strain - 1.0);
-        for dt in steps(waited, waited * 10f64.powi(-DECADES_BEFORE), STEPS_BY_DECADE) {
-            let (stiffness, kept) = arms.after(dt, strain);
-            let change = -kept / stiffness;
-            arms.advance(change);
-            strain += change;
-        }
-        strain
+        let first = waited.iter().find(|time| **time > 0.0).copied().unwrap_or(1.0);
+        let first = first * 10f64.powi(-DECADES_BEFORE);
+        let mut now = 0.0;
+        let mut rest_at = |time: f64| {
+            for dt in steps_from(now, time, first, STEPS_BY_DECADE) {
+                let (stiffness, kept) = arms.after(dt, strain);
+                let change = -kept / stiffness;
+                arms.advance(change);
+                strain += change;
+            }
+            now = max(now, time);
+            strain
+        };
+        waited.iter().map(|time| rest_at(*time)).collect()
     }
 }
 
 /// Time steps that grow with time from a first one, up to `time` in all.
 pub(crate) fn steps(time: f64, first: f64, by_decade: usize) -> impl Iterator<Item = f64> {
+    steps_from(0.0, time, first, by_decade)
+}
+
+/// The same from a time on.
+fn steps_from(start: f64, time: f64, first: f64, by_decade: usize) -> impl Iterator<Item = f64> {
     let ratio = 10f64.powf(1.0 / by_decade as f64);
-    let mut now = 0.0;
+    let mut now = start;
     std::iter::from_fn(move || {
         if now >= time {
             return None;
@@ -270,6 +288,11 @@ mod tests {
         for t in [0.0, 2.0, 15.0, 60.0_f64] {
             let exact = first * (-t / 15.0_f64).exp();
             assert!((solid().rest(20.0, t) - exact).abs() < 1e-4 * first, "{t}");
+        }
+        let times = [0.0, 2.0, 2.0, 15.0, 60.0];
+        for (t, found) in times.into_iter().zip(solid().rests(20.0, &times)) {
+            let exact = first * (-t / 15.0_f64).exp();
+            assert!((found - exact).abs() < 1e-4 * first, "{t}, in one walk");
         }
     }
 

@@ -69,24 +69,28 @@ pub struct Held {
 impl Law {
     /// What follows from the law, with what its two ends leave open.
     fn band(&self, of: &dyn Fn(&Relaxation) -> f64) -> Band {
-        let range = self.ends.as_ref().map(|ends| {
-            let [a, b] = [of(&ends[0]), of(&ends[1])];
-            [min(a, b), max(a, b)]
-        });
-        Band { value: of(&self.usual), range }
+        self.bands(&|law| vec![of(law)])[0]
+    }
+
+    /// The same of several quantities.
+    fn bands(&self, of: &dyn Fn(&Relaxation) -> Vec<f64>) -> Vec<Band> {
+        let ends = self.ends.as_ref().map(|ends| [of(&ends[0]), of(&ends[1])]);
+        let range = |n: usize| ends.as_ref().map(|[a, b]| [min(a[n], b[n]), max(a[n], b[n])]);
+        let usual = of(&self.usual).into_iter().enumerate();
+        usual.map(|(n, value)| Band { value, range: range(n) }).collect()
     }
 }
 
 impl Held {
-    /// Where it rests by the draw, kept for a time and left alone for another (ms).
+    /// Where it rests by the draw, kept for a time and left alone for some others, ascending (ms).
     #[must_use]
-    pub fn rest(&self, held: f64, alone: f64) -> Band {
-        rest_of(&self.law, &self.recovery, held, alone)
+    pub fn rests(&self, held: f64, alone: &[f64]) -> Vec<Band> {
+        rests_of(&self.law, &self.recovery, held, alone)
     }
 }
 
-fn rest_of(law: &Law, recovery: &Recovery, held: f64, alone: f64) -> Band {
-    law.band(&|law| recovery.rest(law.rest(held, alone)))
+fn rests_of(law: &Law, recovery: &Recovery, held: f64, alone: &[f64]) -> Vec<Band> {
+    law.bands(&|law| law.rests(held, alone).into_iter().map(|share| recovery.rest(share)).collect())
 }
 
 /// The relaxation that a card tells of, if any.
@@ -140,8 +144,8 @@ pub fn held(case: &Case, recovery: Recovery, solution: &Solution) -> Option<Held
     };
     let after = TIMES.map(|(name, time)| {
         let left = law.usual.left(time);
-        let rest = |waited: f64| rest_of(&law, &recovery, time, waited);
         let [a, b, c, d] = TIMES.map(|(_, waited)| waited);
+        let rests = rests_of(&law, &recovery, time, &[0.0, a, b, c, d]);
         HeldFor {
             name,
             time,
@@ -149,7 +153,7 @@ pub fn held(case: &Case, recovery: Recovery, solution: &Solution) -> Option<Held
             effort: left * effort,
             energy: left * left * last.strain_energy,
             speed: speed_left(left),
-            rests: [0.0, a, b, c, d].map(rest),
+            rests: std::array::from_fn(|n| rests[n]),
             creep: law.usual.creep(time),
         }
     });

@@ -58,12 +58,12 @@ fn picture(case: &Case, analysis: &Analysis, held: &Held) -> Option<String> {
         .map(|k| FIRST_LOOK * (last / FIRST_LOOK).powf(k / points))
         .collect();
     let line = |(name, kept): (&str, f64)| {
-        let rests: Vec<_> = times.par_iter().map(|&time| held.rest(kept, time)).collect();
+        let rests = held.rests(kept, &times);
         let points = times.iter().zip(&rests).map(|(time, rest)| [time / 1e3, draw * rest.value]);
         let band = rests.iter().map(|rest| rest.range.map(|range| range.map(|r| draw * r)));
         RestLine { name: name.to_owned(), points: points.collect(), band: band.collect() }
     };
-    let lines: Vec<RestLine> = TIMES.into_iter().map(line).collect();
+    let lines: Vec<RestLine> = TIMES.into_par_iter().map(line).collect();
     let named = |(name, time): (&str, f64)| (name.to_owned(), time / 1e3);
     let marks: Vec<_> = [("1 s", FIRST_LOOK)].into_iter().chain(TIMES).map(named).collect();
     let band = if lines.iter().any(|l| l.band.is_some()) {
