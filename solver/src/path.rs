@@ -115,7 +115,8 @@ impl Step {
 pub struct EquilibriumPath {
     /// In order of the draw.
     pub steps: Vec<Step>,
-    /// Where the number of negative pivots changed on the way, located to a ten-thousandth of the draw.
+    /// Where the number of negative pivots changed on the way, located to a ten-thousandth of the draw, or as near as
+    /// states are found beside it.
     pub critical: Vec<CriticalPoint>,
 }
 
@@ -233,6 +234,9 @@ struct Walk {
 
 /// A critical point is located to this part of the draw.
 const CRITICAL_WIDTH: f64 = 1e-4;
+/// Where a state is looked for between two others, in turn until one is found: where the tangent is singular there may
+/// be none.
+const ON_THE_WAY: [f64; 3] = [0.5, 0.3, 0.7];
 
 /// Longest excursion by arc length, in steps: a snap through several waves takes some dozens.
 const MOST_ARC_STEPS: usize = 400;
@@ -349,44 +353,35 @@ impl Walk {
         }
     }
 
+    /// Halves the way between the newest state and the next one; where no state is found, as may be next to a branch,
+    /// the last two beside it tell as much as there is.
     fn locate_branch(
         &mut self,
         system: &mut System,
         next: &Attempt,
         negative_pivots: [usize; 2],
     ) -> Option<CriticalPoint> {
-        let (mut low, mut high) = (self.now.factor, next.state.factor);
+        let (mut low, mut high) = (self.now.clone(), next.state.clone());
         let mut nearest = next.state.clone();
-        while high - low > CRITICAL_WIDTH {
-            let middle = 0.5 * (low + high);
-            // Between two known states the chord is a good first guess.
-            let mut state = self.between(system, next, middle);
-            let found = system.equilibrate(&mut state).ok()?;
-            let inertia = system.factor_tangent(&state).ok()?;
-            self.iterations += found.iterations;
+        while high.factor - low.factor > CRITICAL_WIDTH {
+            let found = ON_THE_WAY.iter().find_map(|share| {
+                let mut state = between(system, &low, &high, *share);
+                let found = system.equilibrate(&mut state).ok()?;
+                let inertia = system.factor_tangent(&state).ok()?;
+                self.iterations += found.iterations;
+                Some((state, inertia))
+            });
+            let Some((state, inertia)) = found else { break };
+            nearest = state.clone();
             if inertia.negative == negative_pivots[0] {
-                low = middle;
+                low = state;
             } else {
-                high = middle;
+                high = state;
             }
-            nearest = state;
         }
         let mode = softest_mode(system, &nearest).ok()?;
-        Some(CriticalPoint { fraction: 0.5 * (low + high), mode, negative_pivots })
-    }
-
-    /// A state between the newest one and the next, on the chord.
-    fn between(&self, system: &System, next: &Attempt, factor: f64) -> Configuration {
-        let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
-        let share = (factor - self.now.factor) / (next.state.factor - self.now.factor);
-        let mut change = next.state.unknowns(dofs);
-        for (c, u) in change.iter_mut().zip(self.now.unknowns(dofs)) {
-            *c = share * (*c - u);
-        }
-        let mut state = self.now.clone();
-        state.set_factor(dofs, x, factor);
-        state.advance(dofs, x, &change, 1.0);
-        state
+        let fraction = 0.5 * (low.factor + high.factor);
+        Some(CriticalPoint { fraction, mode, negative_pivots })
     }
 
     /// Where no load step continues the path: follows it by arc length round its turn or fold, until
@@ -551,6 +546,24 @@ pub(crate) fn guesses_too_deep(
 ) -> bool {
     let mut guess = now.clone();
     predict(system, known, &mut guess, factor).is_ok() && system.assembly.lies_deep(&guess)
+}
+
+/// A state on the chord of two others, at a share of the way: a good first guess.
+fn between(
+    system: &System,
+    low: &Configuration,
+    high: &Configuration,
+    share: f64,
+) -> Configuration {
+    let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
+    let mut change = high.unknowns(dofs);
+    for (c, u) in change.iter_mut().zip(low.unknowns(dofs)) {
+        *c = share * (*c - u);
+    }
+    let mut state = low.clone();
+    state.set_factor(dofs, x, low.factor + share * (high.factor - low.factor));
+    state.advance(dofs, x, &change, 1.0);
+    state
 }
 
 /// A converged state as it is reported; what it took is that of its last internal step alone.
