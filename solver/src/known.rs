@@ -2,15 +2,17 @@
 //!
 //! The states of a path are carried over and brought into equilibrium one by one. The branch was
 //! chosen when the path was followed; here it is only polished, so every state must stay close to
-//! the one it comes from. The correction of one state is the first guess for the next. Two runs of
-//! states are polished at once.
+//! the one it comes from. The corrections of the last states, extrapolated, are the first guess for the next. Two runs
+//! of states are polished at once.
 
 use crate::configuration::Configuration;
 use crate::equations::Equations;
 use crate::error::Failure;
 use crate::model::Model;
 use crate::newton::System;
-use crate::path::{EquilibriumPath, Step, Stiffness, StopCause, Stopped, distance, reported};
+use crate::path::{
+    EquilibriumPath, Step, Stiffness, StopCause, Stopped, distance, interpolated, reported,
+};
 use crate::stability::softest_mode;
 use crate::transfer::Transfer;
 use std::ops::ControlFlow;
@@ -22,6 +24,9 @@ use std::thread;
 /// A polished state farther from its origin than this part of its displacement is another one.
 /// Meshes worth polishing on differ by less than one per cent.
 const SAME_STATE: f64 = 0.05;
+
+/// Corrections that the next one is extrapolated from: with three most states need one solution, not two.
+const HISTORY: usize = 3;
 
 /// Models of fewer equations have their states polished two at a time, the first and the second half of
 /// the path each with a factorisation of its own: beyond this, memory is dearer than time. Never the
@@ -116,8 +121,9 @@ struct Polisher<'a> {
     transfer: &'a Transfer,
     stiffness: Stiffness,
     system: &'a mut System,
-    /// What the last state's unknowns needed beyond those carried over.
-    correction: Vec<f64>,
+    /// Load factors of the last states, and what their unknowns needed beyond those carried over, newest last; at most
+    /// [`HISTORY`].
+    corrections: Vec<(f64, Vec<f64>)>,
 }
 
 impl<'a> Polisher<'a> {
@@ -127,15 +133,20 @@ impl<'a> Polisher<'a> {
         stiffness: Stiffness,
         system: &'a mut System,
     ) -> Self {
-        let correction = vec![0.0; system.assembly.dofs.count];
-        Self { model, transfer, stiffness, system, correction }
+        Self { model, transfer, stiffness, system, corrections: Vec::new() }
     }
 
     fn polish(&mut self, step: &Step) -> Result<Step, Failure> {
         let origin = carried(self.system, step, self.transfer);
         let mut state = origin.clone();
+        if !step.snaps.is_empty() || !step.begun.is_empty() {
+            // What was missing before tells little of what is missing behind.
+            self.corrections.drain(..self.corrections.len().saturating_sub(1));
+        }
         let (dofs, x) = (&self.system.assembly.dofs, &self.system.assembly.x);
-        state.advance(dofs, x, &self.correction, 1.0);
+        if !self.corrections.is_empty() {
+            state.advance(dofs, x, &interpolated(&self.corrections, step.fraction), 1.0);
+        }
         let equilibrium = self.system.equilibrate(&mut state)?;
         let moved = distance(&origin.u, &state.u);
         let size = distance(&vec![[0.0; 2]; state.u.len()], &state.u);
@@ -145,9 +156,13 @@ impl<'a> Polisher<'a> {
             return Err(Failure::NotConverged { residual: moved / size });
         }
         let dofs = &self.system.assembly.dofs;
-        self.correction = state.unknowns(dofs);
-        for (c, u) in self.correction.iter_mut().zip(origin.unknowns(dofs)) {
+        let mut correction = state.unknowns(dofs);
+        for (c, u) in correction.iter_mut().zip(origin.unknowns(dofs)) {
             *c -= u;
+        }
+        self.corrections.push((step.fraction, correction));
+        if self.corrections.len() > HISTORY {
+            self.corrections.remove(0);
         }
         Ok(Step {
             internal_steps: step.internal_steps,
