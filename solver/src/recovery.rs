@@ -17,15 +17,15 @@ use crate::newton::System;
 use crate::path::{Step, Stiffness, interpolated, reported};
 use crate::viscous::Viscous;
 
-/// Shapes that the next one is extrapolated from, as drawn, where nothing is kept, among them.
+/// Shapes that the next one is extrapolated from; the first of all is the part at rest, where nothing is kept.
 const HISTORY: usize = 3;
 
 /// The shapes without effort of the drives of a part whose springs keep these shares of the strain of the last of some
 /// `drawn` states without stress, in that order. Shares grow in small steps from a small one: each shape is found from the
 /// ones before, or from the first state that is drawn by the root of its share, which is farther than any rests: a rib
 /// that is kept from coming in has another rest on the other side of straight, and none must be passed. The law's
-/// plastic strain is left out. With as drawn and one shape known the next one is found on the line through both, which
-/// is as far as a bent rib rests, and farther than a stretched one. The model's `equations` are used up.
+/// plastic strain is left out. The second one is found on the line from rest through the first, which is as far as
+/// a bent rib comes to rest, and farther than a stretched one. The model's `equations` are used up.
 ///
 /// # Errors
 /// The first shape that is not found, or that lies behind the one before.
@@ -46,8 +46,8 @@ pub fn rests(
     system.most_forces = outcome.squares.sqrt();
     let mut state = full.clone();
     let mut reached = 0.0;
-    let as_drawn = Configuration::at_rest(&system.assembly.dofs);
-    let mut known = vec![(0.0, with_factor(&system, &as_drawn))];
+    let at_rest = Configuration::at_rest(&system.assembly.dofs);
+    let mut known = vec![(0.0, with_factor(&system, &at_rest))];
     let mut found = Vec::new();
     for share in shares {
         system.assembly.set_viscous(model, Viscous::keeping(&strains, *share));

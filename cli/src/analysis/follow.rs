@@ -23,7 +23,7 @@ pub(super) struct Followed {
     pub(super) hot_spot: HotSpot,
     /// The states that decide about the mesh.
     pub(super) decisive: Vec<usize>,
-    /// Those of the mesh's model.
+    /// The equations of the mesh's model.
     pub(super) equations: Equations,
 }
 

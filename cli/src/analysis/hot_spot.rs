@@ -83,8 +83,8 @@ impl<'a> Lookout<'a> {
     /// Looks at the states of a path, and stops before the first one without a finite stress: such a state balances its
     /// forces, but the law gives it no true stress, and its NaN would read as no stress at all.
     pub(super) fn walk(&self, steps: &[Step]) -> Vec<Seen> {
-        let see = |step: &Step| self.see(&self.recovery.field(&step.displacements));
-        let seen: Vec<Option<Seen>> = steps.par_iter().map(see).collect();
+        let seen: Vec<Option<Seen>> =
+            steps.par_iter().map(|step| self.at(&step.displacements)).collect();
         seen.into_iter().map_while(|s| s).collect()
     }
 
