@@ -364,8 +364,12 @@ impl Walk {
         let (mut low, mut high) = (self.now.clone(), next.state.clone());
         let mut nearest = next.state.clone();
         while high.factor - low.factor > CRITICAL_WIDTH {
+            // Between two known states the chord is a good first guess.
+            let ends = [&low, &high].map(|s| (s.factor, s.unknowns(&system.assembly.dofs)));
             let found = ON_THE_WAY.iter().find_map(|share| {
-                let mut state = between(system, &low, &high, *share);
+                let mut state = high.clone();
+                let factor = low.factor + share * (high.factor - low.factor);
+                predict(system, &ends, &mut state, factor).ok()?;
                 let found = system.equilibrate(&mut state).ok()?;
                 let inertia = system.factor_tangent(&state).ok()?;
                 self.iterations += found.iterations;
@@ -546,24 +550,6 @@ pub(crate) fn guesses_too_deep(
 ) -> bool {
     let mut guess = now.clone();
     predict(system, known, &mut guess, factor).is_ok() && system.assembly.lies_deep(&guess)
-}
-
-/// A state on the chord of two others, at a share of the way: a good first guess.
-fn between(
-    system: &System,
-    low: &Configuration,
-    high: &Configuration,
-    share: f64,
-) -> Configuration {
-    let (dofs, x) = (&system.assembly.dofs, &system.assembly.x);
-    let mut change = high.unknowns(dofs);
-    for (c, u) in change.iter_mut().zip(low.unknowns(dofs)) {
-        *c = share * (*c - u);
-    }
-    let mut state = low.clone();
-    state.set_factor(dofs, x, low.factor + share * (high.factor - low.factor));
-    state.advance(dofs, x, &change, 1.0);
-    state
 }
 
 /// A converged state as it is reported; what it took is that of its last internal step alone.
